@@ -1,0 +1,1 @@
+"""What a person does: makes up, reduces, cools, and asks why."""

@@ -1,0 +1,1 @@
+"""What is known: salts, solids, saturated liquids, densities, cautions, sources."""

@@ -1,0 +1,1 @@
+"""What equilibrium does: formulas, densities, saturation branches, the phase map."""

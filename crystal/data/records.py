@@ -69,6 +69,7 @@ class DensityFit:
     t_max_C: float
     max_mass_fraction: float
     source: str = ""
+    published_as: str = ""
 
 
 @dataclass(frozen=True, slots=True)

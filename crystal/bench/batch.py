@@ -1,0 +1,69 @@
+"""A batch as it was planned and as it was seen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from crystal.bench.cooling import LOOSE_BED
+from crystal.bench.pot import Pot
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One observation; what was not looked at is None.
+
+    Parameters
+    ----------
+    outcome : {'clear', 'crop', 'thick', 'set'}, optional
+        What the cooled pot was.
+    crystals_g : float, optional
+        Crystals weighed, g; ``wet`` tells whether liquor still clung to them.
+    solid : str, optional
+        Formula of the solid that came, where the person knows it.
+    first_crystals_C : float, optional
+        Temperature at which the first crystals showed on cooling, °C.
+    temperature_C : float, optional
+        Temperature of the pot when it was looked at, where that was not the planned one, °C.
+    """
+
+    outcome: str | None = None
+    crystals_g: float | None = None
+    wet: bool = False
+    solid: str | None = None
+    first_crystals_C: float | None = None
+    temperature_C: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Batch:
+    """One batch: the pot at the start, how far it is reduced, how far it is cooled, what was seen.
+
+    ``end_water_g`` is the water left at the end of the reducing; None where no end point was given.
+    """
+
+    start: Pot
+    title: str = ""
+    end_water_g: float | None = None
+    cool_to_C: float | None = None
+    read_at_C: float = 20.0
+    boil_at_C: float | None = None
+    bed: float = LOOSE_BED
+    vessel_mL: float | None = None
+    seen: tuple[Seen, ...] = ()
+
+    @property
+    def end(self) -> Pot:
+        """The pot at the end point, or as it started where none was given."""
+        if self.end_water_g is None:
+            return self.start
+        return self.start.with_water(self.end_water_g, self.read_at_C)
+
+    @property
+    def outcome_seen(self) -> str | None:
+        """The last outcome that was seen."""
+        words = [s.outcome for s in self.seen if s.outcome is not None]
+        return words[-1] if words else None
+
+    def with_seen(self, seen: Seen) -> Batch:
+        """The same batch with one more observation."""
+        return replace(self, seen=(*self.seen, seen))

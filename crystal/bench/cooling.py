@@ -1,0 +1,138 @@
+"""What a pot becomes at a temperature: the masses of each part, and whether it pours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from crystal.physics.model import Model
+from crystal.physics.phasemap import Equilibrium
+
+Floats = NDArray[np.float64]
+
+OUTCOMES = ("clear", "crop", "thick", "set")
+"""Words for the outcome codes 0 to 3: no crystals; under liquor that pours off; a wet cake; set solid."""
+
+UNKNOWN = -1
+"""Outcome code where the data hold no answer."""
+
+LOOSE_BED = 0.55
+"""Solids' share of the volume of loosely settled grains; a convention. Needles and plates: 0.40."""
+
+SET_SHARE = 0.95
+"""Crystals' share of the volume from which nothing is left to pour or press."""
+
+
+@dataclass(frozen=True, eq=False)
+class Cooled:
+    """A pot at a temperature; arrays of one shape, masses in grams.
+
+    ``outcome`` holds codes into ``OUTCOMES``, ``UNKNOWN`` where the data hold no answer. ``crystals_g`` is all solid but
+    ice. ``main_solid`` is the index of the solid with most mass that is not ice, -1 where there is none.
+    ``crystal_volume_fraction`` is crystals / (crystals + liquor) by volume.
+    """
+
+    model: Model
+    temperature_C: Floats
+    salt_g: Floats
+    water_g: Floats
+    equilibrium: Equilibrium
+    lean_solid_g: Floats
+    rich_solid_g: Floats
+    ice_g: Floats
+    crystals_g: Floats
+    salt_in_crystals_g: Floats
+    liquor_g: Floats
+    liquor_mL: Floats
+    crystal_volume_fraction: Floats
+    main_solid: NDArray[np.int8]
+    outcome: NDArray[np.int8]
+
+    @classmethod
+    def of(
+        cls,
+        model: Model,
+        salt_g: ArrayLike,
+        water_g: ArrayLike,
+        temperature_C: ArrayLike,
+        *,
+        bed: ArrayLike = LOOSE_BED,
+        strict: bool = True,
+    ) -> Cooled:
+        """Bring pots to a temperature and wait for equilibrium.
+
+        Parameters
+        ----------
+        model : Model
+            The salt.
+        salt_g, water_g : array_like
+            Anhydrous salt and all water in the pot, g.
+        temperature_C : array_like
+            Final temperature, °C. All inputs broadcast.
+        bed : array_like
+            Solids' share of the volume of the settled crystals, 0 to 1.
+        strict : bool
+            Raise CoverageError where the data hold no answer; else mark it as UNKNOWN.
+
+        Examples
+        --------
+        >>> from crystal.data.catalogue import Catalogue
+        >>> model = Model.of(Catalogue.bundled().find("KNO3"))
+        >>> cooled = Cooled.of(model, 100.0, 100.0, 20.0)
+        >>> round(float(cooled.crystals_g), 1), OUTCOMES[int(cooled.outcome)]
+        (68.1, 'crop')
+        """
+        salt, water, t = np.broadcast_arrays(
+            np.asarray(salt_g, float), np.asarray(water_g, float), np.asarray(temperature_C, float)
+        )
+        total = salt + water
+        w = salt / total
+        found = model.map.at(w, t) if strict else model.map.look_up(w, t)
+        x, rho = model.solid_mass_fractions, model.solid_densities_g_mL
+        lean, rich = total * found.lean_solid_fraction, total * found.rich_solid_fraction
+        # Ice always stands first among the solids and is always the one with more water.
+        is_ice = found.lean_solid == 0
+        ice = np.where(is_ice, lean, 0.0)
+        lean_crystals = np.where(is_ice, 0.0, lean)
+        crystals = lean_crystals + rich
+        liquor = total * found.liquor_fraction
+        liquor_mL = liquor / model.density.density_g_mL(found.liquor_mass_fraction, t)
+        crystals_mL = lean_crystals / rho[found.lean_solid] + rich / rho[found.rich_solid]
+        whole = crystals_mL + liquor_mL
+        share = np.divide(crystals_mL, whole, out=np.zeros_like(whole), where=whole > 0)
+        outcome = np.zeros(w.shape, dtype=np.int8)
+        outcome[crystals > 0] = 1
+        outcome[(share >= bed) & (crystals > 0)] = 2
+        outcome[(share >= SET_SHARE) | (liquor <= 0)] = 3
+        outcome[~found.known] = UNKNOWN
+        main = np.where(rich >= lean_crystals, found.rich_solid, found.lean_solid)
+        main = np.where(crystals > 0, main, -1).astype(np.int8)
+        in_crystals = x[found.lean_solid] * lean_crystals + x[found.rich_solid] * rich
+        return cls(
+            model, t, salt, water, found, lean, rich, ice, crystals, in_crystals, liquor, liquor_mL, share, main, outcome
+        )
+
+    @property
+    def yield_fraction(self) -> Floats:
+        """Salt in the crystals over the salt in the pot; 0 for a pot without salt."""
+        out = np.zeros_like(self.salt_g)
+        return np.divide(self.salt_in_crystals_g, self.salt_g, out=out, where=self.salt_g > 0)
+
+    def outcome_word(self, index: int | tuple[int, ...] = ()) -> str | None:
+        """The outcome of one pot in words; None where unknown."""
+        code = int(self.outcome[index])
+        return None if code == UNKNOWN else OUTCOMES[code]
+
+    def solids_g(self, index: int | tuple[int, ...] = ()) -> list[tuple[str, float]]:
+        """Every solid of one pot with its mass, the heavier first, ice included."""
+        found = []
+        for which, grams in (
+            (self.equilibrium.lean_solid, self.lean_solid_g),
+            (self.equilibrium.rich_solid, self.rich_solid_g),
+        ):
+            name = self.model.solid_name(int(which[index]))
+            if name is not None and float(grams[index]) > 0:
+                found.append((name, float(grams[index])))
+        return sorted(found, key=lambda item: -item[1])

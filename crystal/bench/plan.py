@@ -1,0 +1,236 @@
+"""A plan for one pot: the window, the end points, the advice with its reason, and everything to be warned of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from crystal.bench.advice import BED_SHARE, COLD_MARGIN_K, VOLUME_MARGIN, Advice
+from crystal.bench.cooling import LOOSE_BED, UNKNOWN, Cooled
+from crystal.bench.ends import BOILING_C, Ends
+from crystal.bench.pot import Pot
+from crystal.bench.vessel import vessel_notes
+from crystal.bench.window import Window
+
+ROWS = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """What to do with a pot, for one cooling temperature.
+
+    Attributes
+    ----------
+    window : Window
+    ends : Ends
+        The end points asked for, or a spread of them over the window.
+    advice : Advice
+    advised : Ends or None
+        The advised end point in detail, shape (1,).
+    reason : str
+        Why that end point, or why none.
+    warnings : tuple of str
+        Sentences.
+    """
+
+    window: Window
+    ends: Ends
+    advice: Advice
+    advised: Ends | None
+    reason: str
+    warnings: tuple[str, ...]
+
+    @classmethod
+    def of(
+        cls,
+        start: Pot,
+        cool_to_C: float,
+        *,
+        read_at_C: float = 20.0,
+        boil_at_C: float | None = None,
+        bed: float = LOOSE_BED,
+        ends: ArrayLike | None = None,
+        vessel_mL: float | None = None,
+    ) -> Plan:
+        """Plan a batch.
+
+        Parameters
+        ----------
+        start : Pot
+            The pot before reducing.
+        cool_to_C : float
+            Temperature that it is cooled to, °C.
+        read_at_C : float
+            Temperature at which the end volume is read, °C.
+        boil_at_C : float, optional
+            Temperature at which the water is driven off, °C; 100, or where the data end below that.
+        bed : float
+            Solids' share of the volume of the settled crystals.
+        ends : array_like, optional
+            Compositions (salt / (salt + water)) of the end points to be worked out.
+        vessel_mL : float, optional
+            Capacity of the vessel.
+
+        Raises
+        ------
+        CoverageError
+            Where the cooling temperature lies outside the data.
+
+        Examples
+        --------
+        >>> from crystal.data.catalogue import Catalogue
+        >>> from crystal.physics.model import Model
+        >>> plan = Plan.of(Pot(Model.of(Catalogue.bundled().find("MgSO4")), 97.7, 402.3), 5.0)
+        >>> plan.advice.margin_kept, plan.advised.cooled.outcome_word(0)
+        (True, 'crop')
+        """
+        top = start.model.map.high_C
+        hot = min(BOILING_C, top) if boil_at_C is None else boil_at_C
+        window = Window.of(start, cool_to_C, read_at_C=read_at_C, bed=bed)
+        advice = Advice.of(window)
+        wanted = _spread(window) if ends is None else np.atleast_1d(np.asarray(ends, float))
+
+        def detail(w: ArrayLike) -> Ends:
+            return Ends.of(start, w, cool_to_C, read_at_C=read_at_C, boil_at_C=hot, bed=bed)
+
+        advised = None if advice.end is None else detail(advice.end.mass_fraction)
+        plan_ends = detail(wanted)
+        warnings = _warnings(window, advice, advised, plan_ends, boil_at_C is None)
+        if vessel_mL is not None:
+            end_mL = None if advice.end is None else advice.end.end_volume_mL
+            warnings += vessel_notes(vessel_mL, start.volume_mL(), end_mL)
+        return cls(window, plan_ends, advice, advised, _reason(window, advice, advised), tuple(warnings))
+
+
+def _spread(window: Window) -> np.ndarray:
+    """A few round end volumes from a little before saturation to a little past setting, as compositions."""
+    start = window.start
+    top = start.volume_mL(window.read_at_C)
+    driest = window.bands[-1].end.end_volume_mL if window.bands else 0.0
+    first = window.saturates.end_volume_mL * 1.05 if window.saturates else top
+    last = window.sets_solid_below.end_volume_mL * 0.92 if window.sets_solid_below else 0.1 * top
+    last = max(last, driest * 1.01)
+    rough = np.linspace(min(first, 0.95 * top), min(last, 0.5 * top), ROWS)
+    step = 10.0 ** np.floor(np.log10(max(float(rough[0] - rough[-1]), 1e-9) / ROWS))
+    volumes = np.unique(np.round(rough / step) * step)[::-1]
+    volumes = volumes[(volumes > driest) & (volumes < top)]
+    if not len(volumes):
+        return np.array([start.mass_fraction])
+    water = start.model.density.water_g_for_volume(start.salt_g, volumes, window.read_at_C)
+    return np.asarray(start.salt_g / (start.salt_g + water))
+
+
+def _reason(window: Window, advice: Advice, advised: Ends | None) -> str:
+    start, t = window.start, window.cool_to_C
+    name = start.model.salt.formula
+    if advice.end is None or advised is None:
+        if any(run.outcome == "crop" for run in window.runs):
+            return (
+                f"The pot already holds more {name} than any end point with a crop at {t:g} degC: "
+                "it sets as it stands; add water (see explain's rescue) before cooling."
+            )
+        return f"No end point gives a crop that pours off at {t:g} degC."
+    solid = start.model.solid_name(advice.solid)
+    fill = 100 * float(advised.cooled.crystal_volume_fraction[0])
+    parts = []
+    already = window.saturates is not None and window.saturates.fraction_of_start >= 1.0
+    if already:
+        parts.append(f"The pot already crystallises at {t:g} degC without any reducing; reducing only adds to the crop.")
+    if advice.margin_kept:
+        cold = t - advice.colder_C
+        parts.append(
+            f"Largest crop of {solid} that keeps a margin: its crystals fill {fill:.0f} % of the volume, at most "
+            f"{100 * BED_SHARE:.0f} % of the settled bed's {100 * window.bed:.0f} %, and it still pours off with the mark "
+            f"read {100 * VOLUME_MARGIN:.0f} % too low and the pot {cold:.2g} K colder."
+        )
+    else:
+        parts.append(
+            f"No end point keeps the full margin ({100 * VOLUME_MARGIN:.0f} % in volume and {COLD_MARGIN_K:g} K): this "
+            "is the middle of the widest band with a crop. Weigh the pot and hold the temperature."
+        )
+    hot = advised.hot
+    if hot.outcome[0] != UNKNOWN and hot.crystals_g[0] > 0:
+        parts.append(_hot_sentence(start, advised))
+    return " ".join(parts)
+
+
+def _hot_sentence(start: Pot, advised: Ends) -> str:
+    solid = start.model.solid_name(int(advised.hot.main_solid[0]))
+    text = (
+        f"At {advised.boil_at_C:g} degC {float(advised.hot.crystals_g[0]):.3g} g of {solid} already drops out of the hot "
+        "pot before this end point: it crusts and bumps, and is slow to change into what is stable in the cold."
+    )
+    clear = _hottest_clear(start, float(advised.mass_fraction[0]), advised.boil_at_C)
+    if clear is not None:
+        text += f" Drive the last water off no hotter than about {clear:.0f} degC, where it is still clear."
+    return text
+
+
+def _hottest_clear(start: Pot, w: float, below_C: float) -> float | None:
+    """Hottest temperature under ``below_C`` at which the composition is a clear liquid."""
+    low = start.model.map.low_C
+    t = np.linspace(low, below_C, 801)
+    state = start.model.map.look_up(w, t)
+    clear = np.flatnonzero(state.known & (state.liquor_fraction >= 1.0))
+    return float(np.floor(t[clear[-1]])) if len(clear) else None
+
+
+def _warnings(
+    window: Window, advice: Advice, advised: Ends | None, ends: Ends, boil_is_assumed: bool
+) -> list[str]:
+    start, model = window.start, window.start.model
+    salt, t = model.salt, window.cool_to_C
+    found: list[str] = []
+    limit = salt.heat_limit_C
+    if limit is not None and ends.boil_at_C > limit:
+        found.append(
+            f"{salt.formula} solutions are worked below about {limit:g} degC ({salt.heat_limit_reason}); the hot check "
+            f"was made at {ends.boil_at_C:g} degC."
+        )
+    if boil_is_assumed and ends.boil_at_C < BOILING_C:
+        found.append(f"The data for {salt.formula} end at {ends.boil_at_C:g} degC: the hot check was made there.")
+    elif bool((ends.hot.outcome == UNKNOWN).any()):
+        found.append(f"Whether the hot pot stays clear at {ends.boil_at_C:g} degC is not in the data for {salt.formula}.")
+    dissolved = Cooled.of(model, start.salt_g, start.water_g, start.read_at_C, strict=False)
+    if dissolved.outcome[()] > 0:
+        found.append(
+            f"At {start.read_at_C:g} degC the start itself is not a clear solution: {float(dissolved.crystals_g):.3g} g of "
+            f"{model.solid_name(int(dissolved.main_solid))} would stand in it; its volume is taken as that of the clear "
+            "liquid."
+        )
+    if window.saturates is not None and window.saturates.fraction_of_start >= 1.0:
+        found.append(f"The pot already crystallises at {t:g} degC before any reducing.")
+    if any(band.outcome is None for band in window.bands):
+        found.append(f"Part of the window at {t:g} degC is not covered by the data (outcome unknown).")
+    if advice.end is not None and advised is not None:
+        slurry = advised.slurry_mL(0)
+        if slurry is not None:
+            found.append(
+                f"At {window.read_at_C:g} degC solid stands in the pot at the advised end point: liquor and crystals "
+                f"together then measure {slurry:.3g} mL instead of {advice.end.end_volume_mL:.3g} mL of clear liquid. "
+                "Read it hot (--read-at) or weigh it."
+            )
+        if t - advice.colder_C < COLD_MARGIN_K - 1e-9:
+            found.append(
+                f"The data end at {advice.colder_C:g} degC: a night colder than that was not tried"
+                + (", and the whole pot freezes below it." if model.map.stretches[0].ends_in_eutectic else ".")
+            )
+    if t < 0:
+        found.append(f"At {t:g} degC a dilute pot freezes; ice is shown apart and is no crop.")
+    missing = [i for i in range(len(ends.mass_fraction)) if ends.first_crystals_C(i) is None]
+    if missing:
+        ice = all(ends.first_solid.found[i] for i in missing)
+        found.append(
+            f"{len(missing)} of the {len(ends.mass_fraction)} end points "
+            + ("give ice before any crystals." if ice else "have no temperature of first crystals: never clear in the data.")
+        )
+    richest = float(ends.mass_fraction.max()) if advice.end is None else advice.end.mass_fraction
+    for sentence in (
+        *model.density.warnings(start.mass_fraction, start.read_at_C),
+        *model.density.warnings(richest, window.read_at_C),
+    ):
+        if sentence not in found:
+            found.append(sentence)
+    return found

@@ -1,0 +1,272 @@
+"""A pot: how much salt and how much water, told by any sensible pair of facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from crystal.errors import InputError
+from crystal.physics.model import Model
+
+ROOM_C = 20.0
+"""Temperature at which a volume is read unless told, °C."""
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A weighed solid: grams, and grams of anhydrous salt per gram of it."""
+
+    solid_g: float
+    salt_share: float = 1.0
+
+    @property
+    def salt_g(self) -> float:
+        return self.solid_g * self.salt_share
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """How strong a solution is, on a named basis.
+
+    ``kind`` is one of ``mass_fraction`` (g per g of solution), ``g_per_g_water``, ``g_per_mL`` (of solution),
+    ``mol_per_L`` (of solution), ``mol_per_kg_water``. ``salt_share`` is grams of anhydrous salt per gram of the solid that
+    the strength counts: 1 for the anhydrous salt.
+    """
+
+    kind: str
+    value: float
+    salt_share: float = 1.0
+
+    def mass_fraction(self, model: Model, temperature_C: float = ROOM_C) -> float:
+        """Salt / (salt + water) of a solution that strong, read at a temperature in °C.
+
+        Raises
+        ------
+        InputError
+            Where no solution is that strong.
+
+        Examples
+        --------
+        >>> from crystal.data.catalogue import Catalogue
+        >>> model = Model.of(Catalogue.bundled().find("CuSO4"))
+        >>> round(Strength("g_per_g_water", 0.25).mass_fraction(model), 6)
+        0.2
+        """
+        v, x = self.value, self.salt_share
+        if self.kind == "mass_fraction":
+            w = v * x
+        elif self.kind == "g_per_g_water":
+            w = v * x / (1.0 + v)
+        elif self.kind == "mol_per_kg_water":
+            salt = v * model.molar_mass_g_mol
+            w = salt / (salt + 1000.0)
+        else:
+            per_mL = v * x if self.kind == "g_per_mL" else v * model.molar_mass_g_mol / 1000.0
+            w = _mass_fraction_holding(model, per_mL, temperature_C)
+        if not 0.0 < w < 1.0:
+            raise InputError("strength", f"{v:g} ({self.kind})", "between pure water and the dry salt", "18 % w/w")
+        return w
+
+
+def _mass_fraction_holding(model: Model, salt_g_per_mL: float, temperature_C: float) -> float:
+    """Composition of the solution that holds so much salt in each millilitre."""
+    water = float(model.density.water_g_for_volume(salt_g_per_mL, 1.0, temperature_C))
+    if water <= 0:
+        raise InputError(
+            "strength", f"{1000 * salt_g_per_mL:.4g} g/L of {model.salt.formula}", "less than the dry salt's own", "180 g/L"
+        )
+    return salt_g_per_mL / (salt_g_per_mL + water)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Pot:
+    """Salt and water in one vessel; masses are the truth, volumes follow.
+
+    Parameters
+    ----------
+    model : Model
+        The salt.
+    salt_g, water_g : float
+        Anhydrous salt and all water, g.
+    volume_read_mL : float or None
+        The volume as it was read, where a volume was one of the facts.
+    read_at_C : float
+        The temperature of that reading, °C.
+    """
+
+    model: Model
+    salt_g: float
+    water_g: float
+    read_at_C: float = ROOM_C
+
+    @classmethod
+    def from_facts(
+        cls,
+        model: Model,
+        *,
+        holds: Amount | None = None,
+        strength: Strength | None = None,
+        density: tuple[float, float] | None = None,
+        volume_mL: float | None = None,
+        mass_g: float | None = None,
+        water_g: float | None = None,
+        read_at_C: float = ROOM_C,
+    ) -> Pot:
+        """Make a pot from one fact on its content and one more fact.
+
+        Parameters
+        ----------
+        model : Model
+            The salt.
+        holds : Amount, optional
+            The solid that went in.
+        strength : Strength, optional
+            How strong the solution is.
+        density : (float, float), optional
+            Hydrometer density, g/mL, and the temperature at which it was read, °C.
+        volume_mL, mass_g : float, optional
+            Size of the whole solution.
+        water_g : float, optional
+            Water that the named solid was dissolved in; a hydrate's own water comes on top.
+        read_at_C : float
+            Temperature at which the volume was read, °C.
+
+        Raises
+        ------
+        InputError
+            Unless exactly two facts are given that fit together.
+
+        Examples
+        --------
+        >>> from crystal.data.catalogue import Catalogue
+        >>> from crystal.physics.formula import Hydrate
+        >>> model = Model.of(Catalogue.bundled().find("MgSO4"))
+        >>> share = Hydrate.parse("MgSO4.7H2O").salt_mass_fraction
+        >>> pot = Pot.from_facts(model, holds=Amount(200.0, share), water_g=300.0)
+        >>> round(pot.salt_g, 1), round(pot.water_g, 1)
+        (97.7, 402.3)
+        """
+        named = {
+            "--holds": holds, "--strength": strength, "--density": density,
+            "--start": volume_mL, "--mass": mass_g, "--water": water_g,
+        }  # fmt: skip
+        given = [name for name, value in named.items() if value is not None]
+        sizes = [name for name in given if name in ("--start", "--mass", "--water")]
+        if len(given) != 2 or (holds is None and not sizes) or given == ["--start", "--water"]:
+            raise _not_a_pair(given)
+        if given == ["--mass", "--water"]:
+            raise _not_a_pair(given)
+        if holds is not None:
+            return cls._holding(model, holds, strength, density, volume_mL, mass_g, water_g, read_at_C)
+        if strength is not None:
+            w = strength.mass_fraction(model, read_at_C)
+            if water_g is not None and strength.salt_share < 1.0:
+                own = strength.value if strength.kind == "mass_fraction" else strength.value / (1 + strength.value)
+                if strength.kind in ("mass_fraction", "g_per_g_water"):
+                    return cls._of_total(model, w, water_g / (1.0 - own), read_at_C)
+        else:
+            rho, at = density if density is not None else (_ratio(mass_g, volume_mL), read_at_C)
+            w = _mass_fraction_of_density(model, rho, at)
+        if water_g is not None:
+            return cls(model, water_g * w / (1.0 - w), water_g, read_at_C)
+        if mass_g is None:
+            mass_g = float(volume_mL or 0.0) * float(model.density.density_g_mL(w, read_at_C))
+        return cls._of_total(model, w, mass_g, read_at_C)
+
+    @classmethod
+    def _of_total(cls, model: Model, mass_fraction: float, mass_g: float, read_at_C: float) -> Pot:
+        return cls(model, mass_g * mass_fraction, mass_g * (1.0 - mass_fraction), read_at_C)
+
+    @classmethod
+    def _holding(
+        cls,
+        model: Model,
+        holds: Amount,
+        strength: Strength | None,
+        density: tuple[float, float] | None,
+        volume_mL: float | None,
+        mass_g: float | None,
+        water_g: float | None,
+        read_at_C: float,
+    ) -> Pot:
+        salt = holds.salt_g
+        if water_g is not None:
+            return cls(model, salt, water_g + holds.solid_g - salt, read_at_C)
+        if volume_mL is not None:
+            water = float(model.density.water_g_for_volume(salt, volume_mL, read_at_C))
+            size, given = "--start", f"{volume_mL:g} mL"
+        elif mass_g is not None:
+            water, size, given = mass_g - salt, "--mass", f"{mass_g:g} g"
+        else:
+            if strength is not None:
+                w = strength.mass_fraction(model, read_at_C)
+            else:
+                assert density is not None
+                w = _mass_fraction_of_density(model, *density)
+            return cls(model, salt, salt * (1.0 - w) / w, read_at_C)
+        if water <= 0 or (mass_g is not None and mass_g < holds.solid_g):
+            raise InputError(
+                size, given, f"large enough to hold {holds.solid_g:g} g of solid ({salt:.4g} g of {model.salt.formula})"
+            )
+        return cls(model, salt, water, read_at_C)
+
+    @property
+    def mass_g(self) -> float:
+        return self.salt_g + self.water_g
+
+    @property
+    def mass_fraction(self) -> float:
+        """Salt / (salt + water)."""
+        return self.salt_g / self.mass_g
+
+    def volume_mL(self, temperature_C: float | None = None) -> float:
+        """Volume of the clear liquid of this composition, at its own reading temperature unless told."""
+        at = self.read_at_C if temperature_C is None else temperature_C
+        return float(self.model.density.volume_mL(self.salt_g, self.water_g, at))
+
+    def density_g_mL(self, temperature_C: float | None = None) -> float:
+        """Density of the clear liquid, g/mL, at its own reading temperature unless told."""
+        at = self.read_at_C if temperature_C is None else temperature_C
+        return float(self.model.density.density_g_mL(self.mass_fraction, at))
+
+    def with_water(self, water_g: float, read_at_C: float | None = None) -> Pot:
+        """The same salt in another mass of water."""
+        return replace(self, water_g=water_g, read_at_C=self.read_at_C if read_at_C is None else read_at_C)
+
+    def scaled(self, factor: float) -> Pot:
+        """The same solution, more or less of it."""
+        return replace(self, salt_g=self.salt_g * factor, water_g=self.water_g * factor)
+
+
+def _ratio(mass_g: float | None, volume_mL: float | None) -> float:
+    assert mass_g is not None
+    assert volume_mL is not None
+    return mass_g / volume_mL
+
+
+def _mass_fraction_of_density(model: Model, density_g_mL: float, temperature_C: float) -> float:
+    w = float(model.density.mass_fraction_for_density(density_g_mL, temperature_C))
+    lightest = float(model.density.density_g_mL(0.0, temperature_C))
+    heaviest = float(model.density.density_g_mL(1.0, temperature_C))
+    if not (np.isfinite(w) and lightest < density_g_mL < heaviest):
+        raise InputError(
+            "density",
+            f"{density_g_mL:.4g} g/mL",
+            f"above water's ({lightest:.4g} g/mL at {temperature_C:g} degC) and below {heaviest:.4g} g/mL, "
+            f"for a solution of {model.salt.formula}",
+            "1.18 g/mL at 20 degC",
+        )
+    return w
+
+
+def _not_a_pair(given: list[str]) -> InputError:
+    return InputError(
+        "the pot",
+        " and ".join(given) if given else "nothing",
+        "told by exactly two facts: its content (--holds, --strength or --density) and its size "
+        "(--start, --mass or --water)",
+        '--holds "120 g of CuSO4.5H2O" --start "400 mL"',
+    )
+
+

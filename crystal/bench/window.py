@@ -1,0 +1,202 @@
+"""Where the window lies: outcomes against the end point, exact to the thresholds of the phase map.
+
+At one temperature each region of the phase map gives one run of outcomes, and the compositions at which the crystals
+reach a given share of the volume follow from the lever rule. So the bands are computed, not searched for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from crystal.bench.cooling import LOOSE_BED, SET_SHARE
+from crystal.bench.pot import Pot
+from crystal.physics.model import Model
+from crystal.physics.phasemap import RegionAt
+from crystal.physics.regions import LIQUID
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A run of compositions with one outcome at one temperature.
+
+    ``outcome`` is a word of ``OUTCOMES``, None where the data hold no answer; ``solid`` the index of the solid with most
+    mass that is not ice (-1: none).
+    """
+
+    from_w: float
+    to_w: float
+    outcome: str | None
+    solid: int
+
+
+@dataclass(frozen=True, slots=True)
+class EndPoint:
+    """A point to stop at: the composition, and the sizes at which the pot has it."""
+
+    mass_fraction: float
+    end_volume_mL: float
+    fraction_of_start: float
+    end_mass_g: float
+
+    @classmethod
+    def of(cls, start: Pot, mass_fraction: float, read_at_C: float) -> EndPoint:
+        """The sizes of a pot brought to a composition, its volume read at ``read_at_C``."""
+        end = start.with_water(start.salt_g * (1.0 - mass_fraction) / mass_fraction, read_at_C)
+        volume = end.volume_mL()
+        return cls(mass_fraction, volume, volume / start.volume_mL(), end.mass_g)
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A run of end volumes with one outcome, from the larger to the smaller."""
+
+    start: EndPoint
+    end: EndPoint
+    outcome: str | None
+    solid: int
+
+
+@dataclass(frozen=True, eq=False)
+class Window:
+    """The outcomes of one pot against how far it is reduced, for one cooling temperature.
+
+    Attributes
+    ----------
+    saturates, pours_off_down_to, sets_solid_below : EndPoint or None
+        Each the first met from the dilute side: where crystals begin, where the crop stops pouring off, where the
+        pot sets. An end point larger than the start is given where the pot is already past it.
+    bands : tuple of Band
+        From the start to the dry salt.
+    """
+
+    start: Pot
+    cool_to_C: float
+    read_at_C: float
+    bed: float
+    runs: tuple[Run, ...]
+    saturates: EndPoint | None
+    pours_off_down_to: EndPoint | None
+    sets_solid_below: EndPoint | None
+    bands: tuple[Band, ...]
+
+    @classmethod
+    def of(cls, start: Pot, cool_to_C: float, *, read_at_C: float = 20.0, bed: float = LOOSE_BED) -> Window:
+        """Find the window.
+
+        Parameters
+        ----------
+        start : Pot
+            The pot before reducing.
+        cool_to_C : float
+            Temperature that the pot is cooled to, °C.
+        read_at_C : float
+            Temperature at which an end volume is read, °C.
+        bed : float
+            Solids' share of the volume of the settled crystals.
+
+        Raises
+        ------
+        CoverageError
+            Where the cooling temperature lies outside the data.
+
+        Examples
+        --------
+        >>> from crystal.data.catalogue import Catalogue
+        >>> model = Model.of(Catalogue.bundled().find("MgSO4"))
+        >>> window = Window.of(Pot(model, 97.7, 402.3), 5.0)
+        >>> [band.outcome for band in window.bands]
+        ['clear', 'crop', 'thick', 'set']
+        """
+        runs = runs_at(start.model, cool_to_C, bed)
+
+        def first(*words: str) -> EndPoint | None:
+            # What lies beyond a gap in the data may not be the first: nothing is claimed there.
+            for run in runs:
+                if run.outcome is None:
+                    return None
+                if run.outcome in words and 0.0 < run.from_w < 1.0:
+                    return EndPoint.of(start, run.from_w, read_at_C)
+            return None
+
+        here = start.mass_fraction
+        bands = []
+        for run in runs:
+            if run.to_w <= here:
+                continue
+            edges = [EndPoint.of(start, w, read_at_C) for w in (max(run.from_w, here), run.to_w)]
+            bands.append(Band(edges[0], edges[1], run.outcome, run.solid))
+        return cls(
+            start, cool_to_C, read_at_C, bed, runs,
+            first("crop", "thick", "set"), first("thick", "set"), first("set"), tuple(bands),
+        )  # fmt: skip
+
+
+def runs_at(model: Model, temperature_C: float, bed: float = LOOSE_BED) -> tuple[Run, ...]:
+    """Outcomes along the axis of composition at one temperature, from water to dry salt.
+
+    Parameters
+    ----------
+    model : Model
+        The salt.
+    temperature_C : float
+        Temperature, °C.
+    bed : float
+        Solids' share of the volume of the settled crystals.
+
+    Returns
+    -------
+    tuple of Run
+        Without gaps from 0 to 1; neighbours differ.
+
+    Raises
+    ------
+    CoverageError
+        Outside the temperatures of the data.
+    """
+    merged: list[Run] = []
+    for region in model.map.regions(temperature_C):
+        for run in _runs_in(model, region, temperature_C, bed):
+            if run.to_w <= run.from_w:
+                continue
+            last = merged[-1] if merged else None
+            if last is not None and (last.outcome, last.solid) == (run.outcome, run.solid):
+                merged[-1] = Run(last.from_w, run.to_w, run.outcome, run.solid)
+            else:
+                merged.append(run)
+    return tuple(merged)
+
+
+def _runs_in(model: Model, at: RegionAt, temperature_C: float, bed: float) -> Iterator[Run]:
+    left, right = at.region.left, at.region.right
+    a, b = at.left_w, at.right_w
+    if not at.known:
+        yield Run(a, b, None, -1)
+    elif left == LIQUID and right == LIQUID:
+        yield Run(a, b, "clear", -1)
+    elif left == 0 and model.map.solids[0].is_ice and right == LIQUID:
+        yield Run(a, b, "clear", -1)
+    elif left != LIQUID and right != LIQUID:
+        middle = a + (b - a) / 2  # by mass the heavier solid changes half-way
+        lean_name = -1 if model.map.solids[left].is_ice else left
+        if lean_name >= 0:
+            yield Run(a, middle, "set", lean_name)
+            yield Run(middle, b, "set", right)
+        else:
+            yield Run(a, b, "set", right)
+    else:
+        solid = right if left == LIQUID else left
+        liquor_w, solid_w = (a, b) if left == LIQUID else (b, a)
+        edges = [_where_crystals_fill(model, solid, solid_w, liquor_w, temperature_C, f) for f in (bed, SET_SHARE)]
+        steps = [(liquor_w, edges[0], "crop"), (edges[0], edges[1], "thick"), (edges[1], solid_w, "set")]
+        for start, end, word in steps if left == LIQUID else [(e, s, word) for s, e, word in reversed(steps)]:
+            yield Run(start, end, word, solid)
+
+
+def _where_crystals_fill(
+    model: Model, solid: int, solid_w: float, liquor_w: float, temperature_C: float, share: float
+) -> float:
+    """Composition at which a solid over its liquor fills that share of their volume."""
+    heavy = share * float(model.solid_densities_g_mL[solid])
+    light = (1.0 - share) * float(model.density.density_g_mL(liquor_w, temperature_C))
+    return liquor_w + (solid_w - liquor_w) * heavy / (heavy + light)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from crystal.data.folder import Folder
 from crystal.data.formulas import contains_group, elements, split_crystal_water
 from crystal.data.records import Caution, DensityFit, DensityPoints, DensityShare, Phase, Salt
+from crystal.data.tables import Row
 from crystal.errors import DataError
 
 _IN_THE_RECORD = frozenset(
@@ -53,49 +54,46 @@ def _salt(
     densities: dict[str, DensityFit | DensityPoints],
     cautions: list[tuple[str, Caution]],
 ) -> Salt:
-    """One salt: the curve from one folder only, the facts from the nearer folder that gives them."""
+    """One salt: the curve from one folder only, each fact from the nearer folder that gives it."""
     own_curve = system in own.branches
-    curve = own if own_curve else bundled
-    phases = _phases(system, bundled, own)
-    shares = _density_shares(system, bundled, own, densities)
-    facts = own.facts.get(system) or bundled.facts.get(system)
-    if facts is None:
-        return Salt(
-            formula=system,
-            name=system,
-            phases=phases,
-            branches=curve.branches[system],
-            density_shares=shares,
-            cautions=_cautions(system, (), cautions),
-            origin=curve.place,
-        )
+    rows = [folder.facts[system] for folder in (own, bundled) if system in folder.facts]
     # Doubt and note of the bundled row speak of the bundled curve, not of the one that replaces it.
-    of_this_curve = not own_curve or system in own.facts
-    doubt = facts.number_or_none("curve_doubt_mass_percent") if of_this_curve else None
-    codes = tuple(_parts(facts.text("ghs_codes")))
+    curve_rows = [row for row in rows if not own_curve or row is own.facts.get(system)]
+    doubt = _number(curve_rows, "curve_doubt_mass_percent")
+    codes = tuple(_parts(_text(rows, "ghs_codes")))
+    columns = dict.fromkeys(column for row in rows for column in row.table.places)
     return Salt(
         formula=system,
-        name=facts.text("name", system),
-        common_names=tuple(_parts(facts.text("common_names"))),
-        cas=facts.text("cas_anhydrous"),
-        phases=phases,
-        branches=curve.branches[system],
-        density_shares=shares,
-        heat_limit_C=facts.number_or_none("heat_limit_C"),
-        heat_limit_reason=facts.text("heat_limit_reason"),
+        name=_text(rows, "name") or system,
+        common_names=tuple(_parts(_text(rows, "common_names"))),
+        cas=_text(rows, "cas_anhydrous"),
+        phases=_phases(system, bundled, own),
+        branches=(own if own_curve else bundled).branches[system],
+        density_shares=_density_shares(system, bundled, own, densities),
+        heat_limit_C=_number(rows, "heat_limit_C"),
+        heat_limit_reason=_text(rows, "heat_limit_reason"),
         curve_doubt_mass_fraction=None if doubt is None else doubt / 100,
-        curve_doubt_basis=facts.text("curve_doubt_basis") if of_this_curve else "",
+        curve_doubt_basis=_text(curve_rows, "curve_doubt_basis"),
         ghs_codes=codes,
-        ghs_source=facts.text("ghs_source"),
+        ghs_source=_text(rows, "ghs_source"),
         cautions=_cautions(system, codes, cautions),
-        note=facts.text("note") if of_this_curve else "",
+        note=_text(curve_rows, "note"),
         origin=own.place if own_curve or system in own.facts else "bundled",
         extra={
-            column: facts.text(column)
-            for column in facts.table.places
-            if column not in _IN_THE_RECORD and facts.text(column)
+            column: _text(rows, column)
+            for column in columns
+            if column not in _IN_THE_RECORD and _text(rows, column)
         },
     )
+
+
+def _text(rows: list[Row], column: str) -> str:
+    """The first of the rows that says anything."""
+    return next((row.text(column) for row in rows if row.text(column)), "")
+
+
+def _number(rows: list[Row], column: str) -> float | None:
+    return next((row.number(column) for row in rows if row.text(column)), None)
 
 
 def _parts(text: str) -> list[str]:

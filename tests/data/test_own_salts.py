@@ -95,7 +95,8 @@ def test_folder(tmp_path: Path) -> None:
     catalogue = Catalogue.with_own(tmp_path)
     salt = catalogue.find("test blue")
     assert (salt.name, salt.phases[0].solid_density_g_mL) == ("rubidium bromate", 3.5)
-    assert salt.density_shares[0].solute.densities_g_mL == (1.01, 1.02)
+    density = salt.density_shares[0].solute
+    assert (density.mass_fractions, density.densities_g_mL) == ((0.01, 0.02), (1.01, 1.02))
     assert any(caution.text == "Keep from sugar." for caution in salt.cautions)
     assert catalogue.citation("Bench") == "Own bench"
 

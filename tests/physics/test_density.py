@@ -118,6 +118,16 @@ def test_the_published_formula_is_tried_on_many_solutes():
     assert sum(f in SALTS for f in FITTED_SINGLY) >= 30
 
 
+@pytest.mark.parametrize("formula", [f for f in SALTS if is_fitted(f)])
+def test_apparent_volume_is_held_beyond_the_fitted_temperatures(formula):
+    solution = model(formula)
+    w = 0.5 * min(term.max_mass_fraction for term in solution.terms)
+    low = min(term.t_min_C for term in solution.terms)
+    high = max(term.t_max_C for term in solution.terms)
+    at_edges = solution.apparent_volume_mL_g(w, np.array([low, high]))
+    assert_allclose(solution.apparent_volume_mL_g(w, np.array([low - 40, high + 70])), at_edges, rtol=1e-12)
+
+
 def test_double_salt_is_its_simple_salts():
     """The mixture rule: at equal total mass fraction the volumes of potash alum's two sulfates add up."""
     alum, potassium, aluminium = model("KAl(SO4)2"), model("K2SO4"), model("Al2(SO4)3")

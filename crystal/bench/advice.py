@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crystal.bench.cooling import Cooled
-from crystal.bench.pot import Pot
 from crystal.bench.window import EndPoint, Window
 
 Floats = NDArray[np.float64]
@@ -86,7 +85,11 @@ class Advice:
             a, b = max(spans, key=lambda span: _volume_span(window, span))
             w = (a + b) / 2
         cooled = Cooled.of(
-            window.start.model, window.start.salt_g, window.start.salt_g * (1 - w) / w, window.cool_to_C, bed=window.bed
+            window.start.model,
+            window.start.salt_g,
+            window.start.salt_g * (1 - w) / w,
+            window.cool_to_C,
+            bed=window.bed,
         )
         end = EndPoint.of(window.start, w, window.read_at_C)
         return cls(end, float(cooled.crystals_g), int(cooled.main_solid), kept, colder)

@@ -111,7 +111,21 @@ class Cooled:
         main = np.where(crystals > 0, main, -1).astype(np.int8)
         in_crystals = x[found.lean_solid] * lean_crystals + x[found.rich_solid] * rich
         return cls(
-            model, t, salt, water, found, lean, rich, ice, crystals, in_crystals, liquor, liquor_mL, share, main, outcome
+            model,
+            t,
+            salt,
+            water,
+            found,
+            lean,
+            rich,
+            ice,
+            crystals,
+            in_crystals,
+            liquor,
+            liquor_mL,
+            share,
+            main,
+            outcome,
         )
 
     @property

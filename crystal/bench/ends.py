@@ -94,7 +94,10 @@ class Ends:
 
     def first_crystals_C(self, index: int) -> float | None:
         """Temperature of first crystals on cooling; None where none come before ice, or where it is never clear."""
-        if not self.first_solid.found[index] or self.start.model.map.solids[self.first_solid.solid[index]].is_ice:
+        if (
+            not self.first_solid.found[index]
+            or self.start.model.map.solids[self.first_solid.solid[index]].is_ice
+        ):
             return None
         return float(self.first_solid.temperature_C[index])
 

@@ -8,13 +8,17 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from crystal.bench.advice import BED_SHARE, COLD_MARGIN_K, VOLUME_MARGIN, Advice
-from crystal.bench.cooling import LOOSE_BED, UNKNOWN, Cooled
+from crystal.bench.cooling import LOOSE_BED, OUTCOMES, UNKNOWN, Cooled
 from crystal.bench.ends import BOILING_C, Ends
 from crystal.bench.pot import Pot
 from crystal.bench.vessel import vessel_notes
-from crystal.bench.window import Window
+from crystal.bench.window import EndPoint, Window, runs_at
 
 ROWS = 8
+"""End points shown unless asked for."""
+
+MOSTLY_HOT = 0.8
+"""Share of the cold crop that, standing already in the hot pot, makes it a crop of boiling down, not of cooling."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,7 +141,9 @@ def _reason(window: Window, advice: Advice, advised: Ends | None) -> str:
     parts = []
     already = window.saturates is not None and window.saturates.fraction_of_start >= 1.0
     if already:
-        parts.append(f"The pot already crystallises at {t:g} degC without any reducing; reducing only adds to the crop.")
+        parts.append(
+            f"The pot already crystallises at {t:g} degC without any reducing; reducing only adds to the crop."
+        )
     if advice.margin_kept:
         cold = t - advice.colder_C
         parts.append(
@@ -158,14 +164,35 @@ def _reason(window: Window, advice: Advice, advised: Ends | None) -> str:
 
 def _hot_sentence(start: Pot, advised: Ends) -> str:
     solid = start.model.solid_name(int(advised.hot.main_solid[0]))
+    hot_g, cold_g = float(advised.hot.crystals_g[0]), float(advised.cooled.crystals_g[0])
     text = (
-        f"At {advised.boil_at_C:g} degC {float(advised.hot.crystals_g[0]):.3g} g of {solid} already drops out of the hot "
-        "pot before this end point: it crusts and bumps, and is slow to change into what is stable in the cold."
+        f"At {advised.boil_at_C:g} degC {hot_g:.3g} g of {solid} already drops out of the hot pot before this end point: "
+        "it crusts and bumps, and what is not stable in the cold is slow to change."
     )
+    if hot_g >= MOSTLY_HOT * cold_g:
+        text += " Most of this crop comes from driving off water, little from cooling."
     clear = _hottest_clear(start, float(advised.mass_fraction[0]), advised.boil_at_C)
     if clear is not None:
         text += f" Drive the last water off no hotter than about {clear:.0f} degC, where it is still clear."
+    else:
+        text += _least_clear_hot(start, advised)
     return text
+
+
+def _least_clear_hot(start: Pot, advised: Ends) -> str:
+    """The smallest volume at which the hot pot is still clear, and the crop from there."""
+    runs = runs_at(start.model, advised.boil_at_C)
+    if not runs or runs[0].outcome != "clear" or runs[0].to_w <= start.mass_fraction:
+        return ""
+    end = EndPoint.of(start, runs[0].to_w, advised.read_at_C)
+    water = start.salt_g * (1.0 - end.mass_fraction) / end.mass_fraction
+    then = Cooled.of(start.model, start.salt_g, water, advised.cooled.temperature_C[0], strict=False)
+    if int(then.outcome) != OUTCOMES.index("crop"):
+        return ""
+    return (
+        f" To keep the hot pot clear stop at {end.end_volume_mL:.3g} mL ({100 * end.fraction_of_start:.3g} % of the start): "
+        f"{float(then.crystals_g):.3g} g come on cooling."
+    )
 
 
 def _hottest_clear(start: Pot, w: float, below_C: float) -> float | None:
@@ -190,9 +217,13 @@ def _warnings(
             f"was made at {ends.boil_at_C:g} degC."
         )
     if boil_is_assumed and ends.boil_at_C < BOILING_C:
-        found.append(f"The data for {salt.formula} end at {ends.boil_at_C:g} degC: the hot check was made there.")
+        found.append(
+            f"The data for {salt.formula} end at {ends.boil_at_C:g} degC: the hot check was made there."
+        )
     elif bool((ends.hot.outcome == UNKNOWN).any()):
-        found.append(f"Whether the hot pot stays clear at {ends.boil_at_C:g} degC is not in the data for {salt.formula}.")
+        found.append(
+            f"Whether the hot pot stays clear at {ends.boil_at_C:g} degC is not in the data for {salt.formula}."
+        )
     dissolved = Cooled.of(model, start.salt_g, start.water_g, start.read_at_C, strict=False)
     if dissolved.outcome[()] > 0:
         found.append(
@@ -215,7 +246,11 @@ def _warnings(
         if t - advice.colder_C < COLD_MARGIN_K - 1e-9:
             found.append(
                 f"The data end at {advice.colder_C:g} degC: a night colder than that was not tried"
-                + (", and the whole pot freezes below it." if model.map.stretches[0].ends_in_eutectic else ".")
+                + (
+                    ", and the whole pot freezes below it."
+                    if model.map.stretches[0].ends_in_eutectic
+                    else "."
+                )
             )
     if t < 0:
         found.append(f"At {t:g} degC a dilute pot freezes; ice is shown apart and is no crop.")
@@ -224,7 +259,11 @@ def _warnings(
         ice = all(ends.first_solid.found[i] for i in missing)
         found.append(
             f"{len(missing)} of the {len(ends.mass_fraction)} end points "
-            + ("give ice before any crystals." if ice else "have no temperature of first crystals: never clear in the data.")
+            + (
+                "give ice before any crystals."
+                if ice
+                else "have no temperature of first crystals: never clear in the data."
+            )
         )
     richest = float(ends.mass_fraction.max()) if advice.end is None else advice.end.mass_fraction
     for sentence in (

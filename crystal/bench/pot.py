@@ -65,7 +65,9 @@ class Strength:
             per_mL = v * x if self.kind == "g_per_mL" else v * model.molar_mass_g_mol / 1000.0
             w = _mass_fraction_holding(model, per_mL, temperature_C)
         if not 0.0 < w < 1.0:
-            raise InputError("strength", f"{v:g} ({self.kind})", "between pure water and the dry salt", "18 % w/w")
+            raise InputError(
+                "strength", f"{v:g} ({self.kind})", "between pure water and the dry salt", "18 % w/w"
+            )
         return w
 
 
@@ -74,7 +76,10 @@ def _mass_fraction_holding(model: Model, salt_g_per_mL: float, temperature_C: fl
     water = float(model.density.water_g_for_volume(salt_g_per_mL, 1.0, temperature_C))
     if water <= 0:
         raise InputError(
-            "strength", f"{1000 * salt_g_per_mL:.4g} g/L of {model.salt.formula}", "less than the dry salt's own", "180 g/L"
+            "strength",
+            f"{1000 * salt_g_per_mL:.4g} g/L of {model.salt.formula}",
+            "less than the dry salt's own",
+            "180 g/L",
         )
     return salt_g_per_mL / (salt_g_per_mL + water)
 
@@ -162,7 +167,11 @@ class Pot:
         if strength is not None:
             w = strength.mass_fraction(model, read_at_C)
             if water_g is not None and strength.salt_share < 1.0:
-                own = strength.value if strength.kind == "mass_fraction" else strength.value / (1 + strength.value)
+                own = (
+                    strength.value
+                    if strength.kind == "mass_fraction"
+                    else strength.value / (1 + strength.value)
+                )
                 if strength.kind in ("mass_fraction", "g_per_g_water"):
                     return cls._of_total(model, w, water_g / (1.0 - own), read_at_C)
         else:
@@ -207,7 +216,9 @@ class Pot:
             return cls(model, salt, salt * (1.0 - w) / w, read_at_C)
         if water <= 0 or (mass_g is not None and mass_g < holds.solid_g):
             raise InputError(
-                size, given, f"large enough to hold {holds.solid_g:g} g of solid ({salt:.4g} g of {model.salt.formula})"
+                size,
+                given,
+                f"large enough to hold {holds.solid_g:g} g of solid ({salt:.4g} g of {model.salt.formula})",
             )
         return cls(model, salt, water, read_at_C)
 
@@ -268,5 +279,3 @@ def _not_a_pair(given: list[str]) -> InputError:
         "(--start, --mass or --water)",
         '--holds "120 g of CuSO4.5H2O" --start "400 mL"',
     )
-
-

@@ -172,9 +172,9 @@ def _runs_in(model: Model, at: RegionAt, temperature_C: float, bed: float) -> It
     a, b = at.left_w, at.right_w
     if not at.known:
         yield Run(a, b, None, -1)
-    elif left == LIQUID and right == LIQUID:
-        yield Run(a, b, "clear", -1)
-    elif left == 0 and model.map.solids[0].is_ice and right == LIQUID:
+    elif (left == LIQUID and right == LIQUID) or (
+        left == 0 and model.map.solids[0].is_ice and right == LIQUID
+    ):
         yield Run(a, b, "clear", -1)
     elif left != LIQUID and right != LIQUID:
         middle = a + (b - a) / 2  # by mass the heavier solid changes half-way
@@ -187,7 +187,9 @@ def _runs_in(model: Model, at: RegionAt, temperature_C: float, bed: float) -> It
     else:
         solid = right if left == LIQUID else left
         liquor_w, solid_w = (a, b) if left == LIQUID else (b, a)
-        edges = [_where_crystals_fill(model, solid, solid_w, liquor_w, temperature_C, f) for f in (bed, SET_SHARE)]
+        edges = [
+            _where_crystals_fill(model, solid, solid_w, liquor_w, temperature_C, f) for f in (bed, SET_SHARE)
+        ]
         steps = [(liquor_w, edges[0], "crop"), (edges[0], edges[1], "thick"), (edges[1], solid_w, "set")]
         for start, end, word in steps if left == LIQUID else [(e, s, word) for s, e, word in reversed(steps)]:
             yield Run(start, end, word, solid)

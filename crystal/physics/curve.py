@@ -6,6 +6,7 @@ point, where w(T) has an infinite slope; such a branch is interpolated as T(w) a
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
@@ -106,7 +107,9 @@ def pieces_of(branch: Branch, solid_mass_fraction: float) -> tuple[Piece, ...]:
     points = branch.points
     summit = next((i for i, p in enumerate(points) if p.kind == "congruent"), None)
     if summit is None:
-        side: Side = "rich" if points[0].mass_fraction > solid_mass_fraction or solid_mass_fraction == 0 else "lean"
+        side: Side = (
+            "rich" if points[0].mass_fraction > solid_mass_fraction or solid_mass_fraction == 0 else "lean"
+        )
         ordered = sorted(points, key=lambda p: p.temperature_C)
         return (_as_function_of_temperature(branch.phase, side, ordered),)
     return _through_a_summit(branch.phase, points, summit, solid_mass_fraction)
@@ -117,7 +120,7 @@ def _as_function_of_temperature(phase: str, side: Side, points: list[Point]) -> 
 
     t = np.array([p.temperature_C for p in points])
     w = np.array([p.mass_fraction for p in points])
-    nodes = np.unique(np.concatenate([np.linspace(a, b, _steps(a, b) + 1) for a, b in zip(t, t[1:], strict=False)]))
+    nodes = np.unique(np.concatenate([np.linspace(a, b, _steps(a, b) + 1) for a, b in itertools.pairwise(t)]))
     values = PchipInterpolator(t, w)(nodes)
     values[np.searchsorted(nodes, t)] = w
     return Piece(phase, side, nodes, values, points[0].is_invariant, points[-1].is_invariant)
@@ -132,7 +135,9 @@ def _through_a_summit(
     w = np.array([p.mass_fraction for p in points])
     w[summit] = solid_mass_fraction
     slopes = PchipInterpolator(w, t).derivative()(w)
-    slopes[summit] = 0.0  # a melt of the solid's own composition freezes along a flat top, also where the data end there
+    slopes[summit] = (
+        0.0  # a melt of the solid's own composition freezes along a flat top, also where the data end there
+    )
     curve = CubicHermiteSpline(w, t, slopes)
     found = []
     for side, outer in (("lean", range(summit)), ("rich", range(len(w) - 1, summit, -1))):

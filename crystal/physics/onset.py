@@ -83,4 +83,6 @@ class Onset:
         share = (w - self._grid[cell]) / (self._grid[cell + 1] - self._grid[cell])
         t = self._low[cell] + share * (self._high[cell] - self._low[cell])
         found = inside & (self._solid[cell] >= 0)
-        return FirstSolid(np.where(found, t, 0.0), np.where(found, self._solid[cell], -1).astype(np.int8), found)
+        return FirstSolid(
+            np.where(found, t, 0.0), np.where(found, self._solid[cell], -1).astype(np.int8), found
+        )

@@ -195,7 +195,9 @@ class PhaseMap:
         has_lean, has_rich = lean >= 0, rich >= 0
         rich_fraction = np.where(has_rich & known, share, 0.0)
         lean_fraction = np.where(has_lean & known, 1.0 - share, 0.0)
-        liquor_fraction = np.where(has_rich, np.where(has_lean, 0.0, 1.0 - share), np.where(has_lean, share, 1.0))
+        liquor_fraction = np.where(
+            has_rich, np.where(has_lean, 0.0, 1.0 - share), np.where(has_lean, share, 1.0)
+        )
         liquor_w = np.where(has_rich, left, np.where(has_lean, right, w))
         lost = ~known | (has_rich & has_lean)
         liquor_w[lost] = 0.0

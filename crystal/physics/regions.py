@@ -135,7 +135,11 @@ def solids_of(salt: Salt, *, only: str | None = None) -> tuple[Solid, ...]:
     by_formula: dict[str, Solid] = {}
     for phase in salt.phases:
         branch = _joined(salt, phase.formula) if only else salt.branch(phase.formula)
-        if (only is not None and phase.formula != only) or branch is None or len(branch.points) < LEAST_POINTS:
+        if (
+            (only is not None and phase.formula != only)
+            or branch is None
+            or len(branch.points) < LEAST_POINTS
+        ):
             continue
         x = composition_mass_fraction(salt.formula, phase.waters)
         pieces = pieces_of(branch, x)
@@ -149,7 +153,9 @@ def solids_of(salt: Salt, *, only: str | None = None) -> tuple[Solid, ...]:
     if not any(s.mass_fraction == 1.0 for s in found):
         found.append(Solid(Phase(salt.formula, 0.0, f"anhydrous {salt.name}"), 1.0, implied=True))
     if len(found) == 2 and not any(s.pieces for s in found if not s.is_ice):
-        raise DataError(salt.origin or salt.formula, None, None, f"no branch of {salt.formula} has two points")
+        raise DataError(
+            salt.origin or salt.formula, None, None, f"no branch of {salt.formula} has two points"
+        )
     found.sort(key=lambda s: (s.mass_fraction, s.pieces[0].low_C if s.pieces else 0.0))
     return tuple(_bounded(s, found) for s in found)
 
@@ -192,9 +198,7 @@ def stretches_of(salt: Salt, solids: tuple[Solid, ...]) -> tuple[Stretch, ...]:
     ends |= {s.top_C for s in solids if low < s.top_C < high}
     if low < 0.0 < high:
         ends.add(0.0)
-    return tuple(
-        Stretch(a, b, _regions(salt, solids, a, b)) for a, b in pairwise(sorted(ends)) if b > a
-    )
+    return tuple(Stretch(a, b, _regions(salt, solids, a, b)) for a, b in pairwise(sorted(ends)) if b > a)
 
 
 def _regions(salt: Salt, solids: tuple[Solid, ...], low_C: float, high_C: float) -> tuple[Region, ...]:

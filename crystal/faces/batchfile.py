@@ -1,0 +1,201 @@
+"""Batch files: one batch written down by the person as TOML. They are read here, never written."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from crystal import units
+from crystal.bench.batch import Batch, Seen
+from crystal.data.catalogue import Catalogue
+from crystal.errors import InputError
+from crystal.faces.facts import Given, batch_of, model_of, require_same_salt
+from crystal.physics.formula import Hydrate
+from crystal.physics.model import Model
+
+# Key in the file -> key among the facts, and a value that would be accepted.
+_KEYS: dict[str, dict[str, tuple[str, str]]] = {
+    "start": {
+        "volume": ("volume", "500 mL"),
+        "mass": ("mass", "500 g"),
+        "water": ("water", "350 g"),
+        "at": ("at", "20 degC"),
+        "holds": ("holds", "200 g of MgSO4.7H2O"),
+        "strength": ("strength", "18 % w/w"),
+        "density": ("density", "1.18 g/mL at 20 degC"),
+        "vessel": ("vessel", "600 mL"),
+    },
+    "reduce": {
+        "to": ("to", "150 mL"),
+        "remove": ("remove", "300 g"),
+        "read_at": ("read_at", "20 degC"),
+        "boil_at": ("boil_at", "100 degC"),
+        "bed": ("bed", "0.55"),
+    },
+    "cool": {"to": ("cool_to", "5 degC")},
+}
+_SEEN = {
+    "outcome": "set",
+    "crystals": "120 g",
+    "weighed": "wet",
+    "solid": "MgSO4.7H2O",
+    "first_crystals": "31 degC",
+    "at": "7 degC",
+}
+_TOP = ("title", "salt", *_KEYS, "seen")
+_OUTCOMES = {"clear": "clear", "crop": "crop", "thick": "thick", "set": "set", "set solid": "set"}
+
+
+@dataclass(frozen=True, slots=True)
+class BatchFile:
+    """A batch as it is written: the facts by key, and the texts of each observation."""
+
+    path: str
+    title: str
+    facts: Mapping[str, Given]
+    seen: tuple[Mapping[str, Given], ...]
+
+    @classmethod
+    def read(cls, path: Path | str) -> BatchFile:
+        """Read a batch file.
+
+        Parameters
+        ----------
+        path : Path or str
+            A TOML file with ``title``, ``salt``, ``[start]``, ``[reduce]``, ``[cool]`` and ``[[seen]]``.
+
+        Raises
+        ------
+        InputError
+            Naming the file and the key, or the line and column where it is no TOML.
+        """
+        name = str(path)
+        try:
+            text = Path(path).read_bytes().decode("utf-8")
+            table = tomllib.loads(text)
+        except OSError as error:
+            reason = error.strerror or type(error).__name__
+            raise InputError("the batch file", repr(name), f"a file that can be read ({reason})", "batch.toml") from None
+        except UnicodeDecodeError as error:
+            raise InputError("the batch file", repr(name), f"text in UTF-8 (byte {error.start} is not)") from None
+        except tomllib.TOMLDecodeError as error:
+            raise InputError(name, "text that is not TOML", f"mended there: {error}", 'salt = "MgSO4"') from None
+        except RecursionError:
+            raise InputError(name, "tables nested too deeply", "a plain batch file", 'salt = "MgSO4"') from None
+        return cls._of(name, table)
+
+    @classmethod
+    def _of(cls, name: str, table: dict[str, Any]) -> BatchFile:
+        _refuse_unknown(table, _TOP, name, "")
+        facts = {}
+        if "salt" in table:
+            facts["salt"] = _text(table["salt"], f"{name}: salt", "MgSO4")
+        for section, keys in _KEYS.items():
+            part = table.get(section, {})
+            if not isinstance(part, dict):
+                raise InputError(f"{name}: {section}", _shown(part), f"a table, headed [{section}]")
+            _refuse_unknown(part, keys, name, f"{section}.")
+            for key, value in part.items():
+                fact, example = keys[key]
+                facts[fact] = _text(value, f"{name}: {section}.{key}", example, number=key == "bed")
+        title = _text(table.get("title", ""), f"{name}: title", "Epsom salt, second try").text
+        return cls(name, title, facts, tuple(_observations(table.get("seen", []), name)))
+
+    def seen_of(self, model: Model) -> tuple[Seen, ...]:
+        """The observations, in fixed units."""
+        return tuple(_seen(one, model) for one in self.seen)
+
+    def batch(self, catalogue: Catalogue) -> Batch:
+        """The batch in numbers.
+
+        Raises
+        ------
+        InputError
+            Where the salt is unknown, a value cannot be read, or too few or too many facts tell the pot.
+        """
+        if "salt" not in self.facts:
+            raise InputError(f"{self.path}: salt", "nothing", "the salt's formula or name", 'salt = "MgSO4"')
+        model = model_of(self.facts, catalogue)
+        return batch_of(model, self.facts, title=self.title, seen=self.seen_of(model))
+
+
+def _observations(seen: Any, name: str) -> Iterable[Mapping[str, Given]]:
+    if not isinstance(seen, list) or not all(isinstance(one, dict) for one in seen):
+        raise InputError(f"{name}: seen", _shown(seen), "observations, each headed [[seen]]")
+    for i, one in enumerate(seen, start=1):
+        place = "seen" if len(seen) == 1 else f"seen {i}"
+        _refuse_unknown(one, _SEEN, name, f"{place}.")
+        yield {key: _text(value, f"{name}: {place}.{key}", _SEEN[key]) for key, value in one.items()}
+
+
+def _seen(texts: Mapping[str, Given], model: Model) -> Seen:
+    outcome = _one_of(texts.get("outcome"), _OUTCOMES)
+    crystals, solid = texts.get("crystals"), texts.get("solid")
+    grams = None
+    if crystals is not None:
+        amount = units.amount_of(crystals.text, what=crystals.what)
+        if amount.formula is not None:
+            require_same_salt(model, amount.formula, crystals)
+        grams = amount.grams
+    formula = None
+    if solid is not None:
+        formula = _solid(solid, model)
+    wet = _one_of(texts.get("weighed"), {"wet": "wet", "dry": "dry"}) == "wet"
+    first, at = texts.get("first_crystals"), texts.get("at")
+    return Seen(
+        outcome=outcome,
+        crystals_g=grams,
+        wet=wet,
+        solid=formula,
+        first_crystals_C=None if first is None else units.temperature_C(first.text, what=first.what),
+        temperature_C=None if at is None else units.temperature_C(at.text, what=at.what),
+    )
+
+
+def _solid(given: Given, model: Model) -> str:
+    """The solid as the data write it where they know it, else as it was written."""
+    try:
+        hydrate = Hydrate.parse(given.text)
+    except InputError as error:
+        raise InputError(given.what, repr(given.text), error.must_be, "MgSO4.7H2O") from None
+    require_same_salt(model, hydrate, given)
+    same = [
+        phase.formula for phase in model.salt.phases
+        if phase.waters is not None and abs(phase.waters - hydrate.waters) < 1e-9
+    ]  # fmt: skip
+    return given.text.strip() if not same or given.text.strip() in same else same[0]
+
+
+def _one_of(given: Given | None, words: Mapping[str, str]) -> str | None:
+    if given is None:
+        return None
+    found = words.get(" ".join(given.text.lower().split()))
+    if found is None:
+        raise InputError(given.what, repr(given.text), f"one of {', '.join(words)}", next(iter(words)))
+    return found
+
+
+def _text(value: Any, what: str, example: str, *, number: bool = False) -> Given:
+    if number and isinstance(value, int | float) and not isinstance(value, bool):
+        return Given(repr(value), what)
+    if not isinstance(value, str):
+        raise InputError(what, _shown(value), "a text in quotes, with its unit where it has one", f'"{example}"')
+    return Given(value, what)
+
+
+def _refuse_unknown(table: Mapping[str, Any], known: Iterable[str], name: str, place: str) -> None:
+    known = list(known)
+    for key in table:
+        if key not in known:
+            close = difflib.get_close_matches(str(key).lower(), known, 3, 0.5)
+            nearest = f"; close matches: {', '.join(close)}" if close else ""
+            raise InputError(f"{name}: {place}{key}", "an unknown key", f"one of {', '.join(known)}{nearest}")
+
+
+def _shown(value: Any) -> str:
+    shown = repr(value)
+    return shown if len(shown) <= 60 else shown[:57] + "..."

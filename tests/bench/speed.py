@@ -1,0 +1,77 @@
+"""Speed as ratios measured in one run: `python tests/bench/speed.py`.
+
+Every ratio is against one `numpy.interp` of 400 000 temperatures in random order into a table of 1000 points, so that
+it means the same on any machine. The last block times the command against the imports that it really uses.
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from crystal.bench.plan import Plan
+from crystal.bench.pot import Pot
+from crystal.data.catalogue import Catalogue
+from crystal.physics.model import Model
+
+STATES = 400_000
+REPEATS = 9
+COMMAND = ["-m", "crystal", "reduce", "CuSO4", "--holds", "120 g of CuSO4.5H2O", "--start", "400 mL", "--cool-to", "5 degC"]
+
+
+def best_of(task: Callable[[], object], repeats: int = REPEATS) -> float:
+    """Seconds of the fastest run."""
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        task()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def engine_ratios() -> dict[str, float]:
+    """Phase map and window against the interpolation, per salt and worst."""
+    rng = np.random.default_rng(20261125)
+    catalogue = Catalogue.bundled()
+    found: dict[str, float] = {}
+    for name in ("CuSO4", "MgSO4", "FeCl3", "Zn(NO3)2", "CaCl2", "KNO3"):
+        model = Model.of(catalogue.find(name))
+        t = rng.uniform(model.map.low_C, model.map.high_C, STATES)
+        w = rng.uniform(0.0, 1.0, STATES)
+        table_t = np.linspace(model.map.low_C, model.map.high_C, 1000)
+        table_w = np.linspace(0.1, 0.9, 1000) ** 2
+        interp_s = best_of(lambda t=t, x=table_t, y=table_w: np.interp(t, x, y))
+        found[f"phase map over numpy.interp, {name}"] = best_of(lambda m=model, w=w, t=t: m.map.look_up(w, t)) / interp_s
+        pot = Pot(model, 20.0, 180.0)
+        ends = np.linspace(0.11, 0.75, 200)
+        cool = 5.0 if name != "Zn(NO3)2" else 10.0
+        ends = ends[model.map.look_up(ends, cool).known]
+        found[f"window of {len(ends)} end volumes over numpy.interp, {name}"] = (
+            best_of(lambda p=pot, e=ends, c=cool: Plan.of(p, c, ends=e)) / interp_s
+        )
+    return found
+
+
+def command_ratio() -> dict[str, float]:
+    """The whole command against importing the third-party modules that it really loads."""
+    probe = (
+        "import sys, crystal.faces.cli as c, io, contextlib, json\n"
+        f"with contextlib.redirect_stdout(io.StringIO()): c.main({COMMAND[2:]!r})\n"
+        "std = sys.stdlib_module_names\n"
+        "print(json.dumps(sorted({m for m in sys.modules if m.split('.')[0] not in std and not m.startswith(('crystal', '_'))})))"
+    )
+    loaded = json.loads(subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True).stdout)
+    imports = "import importlib\nfor m in " + repr(loaded) + ":\n    try: importlib.import_module(m)\n    except Exception: pass"
+    command_s = best_of(lambda: subprocess.run([sys.executable, *COMMAND], capture_output=True, check=True), 7)
+    imports_s = best_of(lambda: subprocess.run([sys.executable, "-c", imports], capture_output=True, check=True), 7)
+    return {"crystal reduce over its third-party imports": command_s / imports_s, "crystal reduce, seconds": command_s}
+
+
+if __name__ == "__main__":
+    for name, value in (engine_ratios() | command_ratio()).items():
+        print(f"{value:8.2f}  {name}")

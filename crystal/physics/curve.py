@@ -18,11 +18,11 @@ from crystal.data.records import Branch, Point
 
 Side = Literal["lean", "rich"]
 
-STEP_C = 0.25
-"""Spacing of the tabulated curve: the chord's error is below 1e-5 in mass fraction on every branch of the data."""
+TABULATION_ERROR = 5e-6
+"""How far (mass fraction) a chord of the tabulated curve may lie from the cubic; it stays below 1e-5 on every branch."""
 
-SUMMIT_NODES = 64
-"""Nodes between a congruent melting point and its neighbouring point, crowded at the top."""
+MOST_STEPS = 400
+"""Chords between two points at most, where a curve's slope touches nothing at a point."""
 
 LEAST_POINTS = 2
 """A branch of fewer points is named but not predicted."""
@@ -120,8 +120,15 @@ def _as_function_of_temperature(phase: str, side: Side, points: list[Point]) -> 
 
     t = np.array([p.temperature_C for p in points])
     w = np.array([p.mass_fraction for p in points])
-    nodes = np.unique(np.concatenate([np.linspace(a, b, _steps(a, b) + 1) for a, b in itertools.pairwise(t)]))
-    values = PchipInterpolator(t, w)(nodes)
+    curve = PchipInterpolator(t, w)
+    bend = curve.derivative(2)
+    spans = []
+    for a, b in itertools.pairwise(t):
+        # On a cubic the second derivative is straight: it is largest at one of the two ends.
+        steepest = np.abs(bend([a, np.nextafter(b, a)])).max()
+        spans.append(np.linspace(a, b, _steps((b - a) * np.sqrt(steepest)) + 1))
+    nodes = np.unique(np.concatenate(spans))
+    values = curve(nodes)
     values[np.searchsorted(nodes, t)] = w
     return Piece(phase, side, nodes, values, points[0].is_invariant, points[-1].is_invariant)
 
@@ -147,10 +154,15 @@ def _through_a_summit(
         for i in outer:
             inner = i + 1 if side == "lean" else i - 1
             if inner == summit:
-                u = np.linspace(1.0, 0.0, SUMMIT_NODES + 1)
+                # T falls with the square of the distance from the top: nodes crowd there.
+                u = np.linspace(1.0, 0.0, _steps(3.0 * np.sqrt(abs(w[i] - w[summit]))) + 1)
                 nodes.append(w[summit] + (w[i] - w[summit]) * u * u)
             else:
-                nodes.append(np.linspace(w[i], w[inner], _steps(t[i], t[inner]) + 1))
+                at = np.linspace(w[i], w[inner], 33)
+                bend = np.abs(curve(at, 2)) / np.maximum(np.abs(curve(at, 1)), 1e-9)
+                nodes.append(
+                    np.linspace(w[i], w[inner], _steps(abs(w[inner] - w[i]) * np.sqrt(bend.max())) + 1)
+                )
         w_nodes = np.concatenate([n[:-1] for n in nodes] + [w[summit : summit + 1]])
         t_nodes = curve(w_nodes)
         given = np.append(np.cumsum([0] + [len(n) - 1 for n in nodes]), -1)
@@ -163,8 +175,9 @@ def _through_a_summit(
     return tuple(found)
 
 
-def _steps(a_C: float, b_C: float) -> int:
-    return max(4, int(np.ceil(abs(b_C - a_C) / STEP_C)))
+def _steps(length_times_root_bend: float) -> int:
+    """Chords over a stretch: each errs by (its length)² · bend / 8."""
+    return min(max(4, int(np.ceil(length_times_root_bend / np.sqrt(8.0 * TABULATION_ERROR)))), MOST_STEPS)
 
 
 def leave_one_out_errors(branch: Branch, solid_mass_fraction: float) -> NDArray[np.float64]:

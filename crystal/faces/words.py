@@ -58,6 +58,11 @@ def celsius(value: float) -> str:
     return f"{round(value, 1) + 0.0:g} °C"
 
 
+def prose(text: str) -> str:
+    """A sentence of the bench with its temperatures written as print writes them: '20 °C'."""
+    return text.replace(" degC", " °C")
+
+
 def percent(fraction: float) -> str:
     """A fraction as a percentage to three digits: '44.1 %'."""
     return f"{three(100 * fraction)} %"

@@ -1,0 +1,70 @@
+"""``crystal explain``: why a batch turned out as it did, and how to save it."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from rich.console import Console
+
+from crystal.bench.explain import Explanation
+from crystal.errors import InputError
+from crystal.faces.answers import explain_answer
+from crystal.faces.batchfile import BatchFile
+from crystal.faces.cli import show
+from crystal.faces.cli.output import Answer
+from crystal.faces.cli.request import catalogue_of
+from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, percent
+
+
+def answer(args: argparse.Namespace) -> Answer:
+    """Explain the batch of a file."""
+    return answer_for(Path(args.batch), args)
+
+
+def answer_for(file: Path, args: argparse.Namespace) -> Answer:
+    """Explain the batch of ``file``."""
+    batch = BatchFile.read(file).batch(catalogue_of(args))
+    if batch.cool_to_C is None and all(seen.temperature_C is None for seen in batch.seen):
+        raise InputError(f"{file}: cool.to", "nothing", "the temperature that the pot was cooled to", 'to = "5 degC"')
+    found = Explanation.of(batch)
+    return Answer(explain_answer(found), lambda console: _show(console, found))
+
+
+def _show(console: Console, found: Explanation) -> None:
+    batch = found.batch
+    console.print(show.salt_line(batch.start.model.salt, batch.title))
+    console.print(show.pot_line(batch.start))
+    show.heading(console, "What was to be expected")
+    show.indented(console, found.where)
+    show.indented(console, f"Expected: {outcome_phrase(found.outcome_expected)}.")
+    if found.outcome_seen is not None:
+        agrees = "as expected" if found.agrees else "not as expected"
+        show.indented(console, f"Seen: {outcome_phrase(found.outcome_seen)}: {agrees}.")
+    show.heading(console, "Why")
+    if found.reasons:
+        show.bullets(console, [f"{reason.cause.replace('_', ' ')}: {reason.text}" for reason in found.reasons])
+    else:
+        show.indented(console, "Nothing here needs a reason.")
+    show.heading(console, "What would have given a crop")
+    end = found.worked.end
+    if end is None:
+        show.indented(console, "No end point of this pot gives a crop that pours off at that temperature.")
+    else:
+        show.indented(
+            console,
+            f"Stopping at {millilitres(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the start, "
+            f"{grams(end.end_mass_g)}), read at {celsius(batch.read_at_C)}: {grams(found.worked.crystals_g)} of crystals.",
+        )
+    if found.rescue is not None:
+        rescue = found.rescue
+        warm = "" if rescue.warm_to_C is None else f", warm it to {celsius(rescue.warm_to_C)} until all has dissolved"
+        show.heading(console, "Rescue")
+        show.indented(
+            console,
+            f"Add {grams(rescue.add_water_g)} of water{warm}, then cool to {celsius(rescue.cool_to_C)}: "
+            f"{grams(rescue.crystals_g)} of crystals, {outcome_phrase(rescue.outcome)}.",
+        )
+        if rescue.warm_to_C is None:
+            show.indented(console, "No temperature is known at which the diluted pot is clear: stir it while it is warm.")
+    show.warnings_and_cautions(console, found.warnings, batch.start.model.salt)

@@ -1,0 +1,179 @@
+"""The words of the command line and their help; imports nothing but argparse."""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import re
+import sys
+from collections.abc import Sequence
+from typing import NoReturn
+
+from crystal.faces.cli import helptexts
+
+_NEGATIVE = re.compile(r"-[.,]?\d")
+
+
+class UsageFault(Exception):
+    """The words do not make a command; ``program`` is the command that they were meant for."""
+
+    def __init__(self, message: str, program: str) -> None:
+        super().__init__(message)
+        self.program = program
+
+
+class _Parser(argparse.ArgumentParser):
+    """Errors are raised in one line with a hint, and long options are never guessed from their beginning."""
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        kwargs.setdefault("formatter_class", argparse.RawDescriptionHelpFormatter)
+        super().__init__(*args, allow_abbrev=False, **kwargs)  # type: ignore[arg-type]
+
+    def error(self, message: str) -> NoReturn:
+        if message.startswith("unrecognized arguments: "):
+            message = self._unknown(message.removeprefix("unrecognized arguments: "))
+        raise UsageFault(f"{message} (see '{self.prog} --help')", self.prog)
+
+    def _unknown(self, words: str) -> str:
+        word = words.split()[0].split("=")[0]
+        close = difflib.get_close_matches(word, self._option_string_actions, 3, 0.5)
+        nearest = f"; close matches: {', '.join(close)}" if close else ""
+        hint = "; put a value of several words in quotes" if not word.startswith("-") else ""
+        return f"{words!r} is not understood{nearest}{hint}"
+
+
+def parse(argv: Sequence[str]) -> argparse.Namespace | None:
+    """Read the words of a command.
+
+    Returns
+    -------
+    argparse.Namespace or None
+        None where help was printed and nothing is left to do.
+
+    Raises
+    ------
+    UsageFault
+        Where the words do not make a command.
+    """
+    parser, commands = _build()
+    words = list(_joined(argv))
+    try:
+        args, left = parser.parse_known_args(words)
+        if left:
+            (commands[args.command] if args.command else parser).error(f"unrecognized arguments: {' '.join(left)}")
+    except SystemExit:  # argparse has printed a help text
+        return None
+    if args.command is None and not args.version:
+        parser.print_help(sys.stdout)
+        return None
+    return args
+
+
+def _joined(argv: Sequence[str]) -> Sequence[str]:
+    """Tie a value such as -5C to the option before it, lest it be taken for an option."""
+    words: list[str] = []
+    for word in argv:
+        if words and _NEGATIVE.match(word) and words[-1].startswith("--") and "=" not in words[-1]:
+            words[-1] = f"{words[-1]}={word}"
+        else:
+            words.append(word)
+    return words
+
+
+def _build() -> tuple[_Parser, dict[str, _Parser]]:
+    parser = _Parser(prog="crystal", description=helptexts.MAIN, epilog=helptexts.MAIN_END)
+    parser.add_argument("--version", action="store_true", help="print the versions and the data's edition")
+    parser.set_defaults(command=None, data=None)
+    sub = parser.add_subparsers(metavar="COMMAND", dest="command", title="commands")
+    commands: dict[str, _Parser] = {}
+
+    def command(name: str, *, chart: str = "", csv: str = "") -> _Parser:
+        text = helptexts.COMMANDS[name]
+        one = sub.add_parser(name, help=text.line, description=text.about, epilog=text.end)
+        commands[name] = one
+        output = one.add_argument_group("output")
+        if name != "demo":
+            output.add_argument("--json", action="store_true", help="print one JSON object instead of text")
+        if chart:
+            output.add_argument("--chart", metavar="FILE", help=f"draw {chart} into FILE (.png, .svg or .pdf)")
+        if csv:
+            output.add_argument("--csv", metavar="FILE", help=f"write {csv} into FILE (.csv)")
+        one.add_argument(
+            "--data", metavar="PATH", default=None,
+            help="folder or CSV file with salts of your own (else the variable CRYSTAL_DATA)",
+        )  # fmt: skip
+        return one
+
+    one = command("salts", csv="the list")
+    one.add_argument("text", metavar="TEXT", nargs="?", default="", help="part of a formula, name or common name")
+    one = command("card", chart="the solubility curve")
+    one.add_argument("salt", metavar="SALT", help="formula, hydrate, name or common name")
+
+    one = command("reduce", chart="the window", csv="the table of end points")
+    _add_pot(one)
+    plan = one.add_argument_group("plan")
+    _add_cooling(plan, '"5 degC"', "temperature that the pot is cooled to")
+    _add_conditions(plan)
+    plan.add_argument("--want", metavar="CRYSTALS", help='crystals wanted, as "50 g" or "50 g of MgSO4.7H2O"')
+    plan.add_argument("--ends", metavar="SIZES", help='end points to work out, as "300 mL, 250 mL, 40 %%"')
+    plan.add_argument("--vessel", metavar="VOLUME", help='capacity of the vessel, as "600 mL"')
+
+    one = command("yield", chart="crystals against temperature", csv="the rows")
+    _add_pot(one)
+    plan = one.add_argument_group("plan")
+    _add_reduction(plan)
+    _add_cooling(plan, '"20, 10, 0 degC"', "one or several final temperatures")
+    _add_conditions(plan)
+    plan.add_argument(
+        "--solubility", metavar="STRENGTH",
+        help='hand calculation: the liquor at the final temperature, as "21.5 g/100 g water"',
+    )  # fmt: skip
+    plan.add_argument(
+        "--crystals", metavar="FORMULA", help="hand calculation: what crystallises, any hydrate of the salt"
+    )
+
+    one = command("path", chart="the path on the phase map", csv="the steps")
+    _add_pot(one)
+    plan = one.add_argument_group("plan")
+    _add_reduction(plan)
+    _add_cooling(plan, '"5 degC"', "temperature that the pot is cooled to")
+    _add_conditions(plan)
+
+    one = command("explain")
+    one.add_argument("batch", metavar="BATCH.toml", help="batch file with what was planned and seen")
+
+    one = command("demo")
+    one.add_argument(
+        "--folder", metavar="DIR", default="crystal-demo", help="where the charts go (default: crystal-demo, made here)"
+    )
+    return parser, commands
+
+
+def _add_pot(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("salt", metavar="SALT", nargs="?", help="formula, hydrate, name or common name")
+    pot = parser.add_argument_group("the pot: its content and its size, or a batch file")
+    add = pot.add_argument
+    add("--holds", metavar="AMOUNT", help='solid that went in, as "120 g of CuSO4.5H2O" or "0.5 mol CuSO4"')
+    add("--strength", metavar="STRENGTH", help='"18 %% w/w", "35 g/100 g water", "180 g/L", "1.2 mol/L", "2 mol/kg"')
+    add("--density", metavar="DENSITY", help='hydrometer reading, as "1.18 g/mL at 20 degC"')
+    add("--start", metavar="VOLUME", help='volume of the solution, as "400 mL"')
+    add("--start-at", metavar="TEMP", help="temperature at which that volume is read (default 20 degC)")
+    add("--mass", metavar="MASS", help='mass of the solution, as "500 g"')
+    add("--water", metavar="MASS", help="water that the named solid was dissolved in; a hydrate's own comes on top")
+    add("--batch", metavar="FILE", help="batch file instead of SALT and pot; options beside it override the file")
+
+
+def _add_reduction(group: argparse._ArgumentGroup) -> None:
+    group.add_argument("--reduce-to", metavar="SIZE", help='end of reducing, as "150 mL", "180 g", "40 %%" or "1/8"')
+    group.add_argument("--remove", metavar="WATER", help='water taken out, as "300 g" or "5 %%" of the water')
+
+
+def _add_cooling(group: argparse._ArgumentGroup, example: str, text: str) -> None:
+    group.add_argument("--cool-to", metavar="TEMP", help=f"{text}, as {example}")
+
+
+def _add_conditions(group: argparse._ArgumentGroup) -> None:
+    add = group.add_argument
+    add("--read-at", metavar="TEMP", help="temperature at which the end volume is read (default 20 degC)")
+    add("--boil-at", metavar="TEMP", help="temperature at which the water is driven off (default 100 degC)")
+    add("--bed", metavar="SHARE", help="solids' share of the settled crystals' volume (0.55; needles 0.40)")

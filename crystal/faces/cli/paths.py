@@ -1,0 +1,58 @@
+"""``crystal path``: the states that a batch goes through."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from rich.console import Console
+
+from crystal.bench.batch import Batch
+from crystal.bench.path import SaturationPath
+from crystal.faces.answers import path_answer
+from crystal.faces.cli import show
+from crystal.faces.cli.output import Answer
+from crystal.faces.cli.request import batch_from, catalogue_of, facts_of
+from crystal.faces.words import three
+
+
+def answer(args: argparse.Namespace) -> Answer:
+    """Follow the batch."""
+    title, facts = facts_of(args)
+    model, batch = batch_from(facts, catalogue_of(args), title)
+    assert batch.cool_to_C is not None
+    path = SaturationPath.of(
+        batch.start, batch.end.water_g, batch.cool_to_C, boil_at_C=batch.boil_at_C, bed=batch.bed
+    )
+    warnings = list(path.warnings)
+    for w, t in ((batch.start.mass_fraction, batch.start.read_at_C), (batch.end.mass_fraction, batch.read_at_C)):
+        warnings += [sentence for sentence in model.density.warnings(w, t) if sentence not in warnings]
+    data = path_answer(path, warnings)
+
+    def chart(file: Path) -> None:
+        from crystal.faces.figures import path_chart
+
+        path_chart(path, file)
+
+    return Answer(data, lambda console: _show(console, batch, data), chart, data["steps"])
+
+
+def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:
+    salt = batch.start.model.salt
+    console.print(show.salt_line(salt, batch.title))
+    console.print(show.pot_line(batch.start))
+    columns = ("step", "°C", "pot\nmass %", "water\ng", "solid", "crystals\ng", "liquor\ng", "liquor\nmass %")
+    rows = [
+        (
+            step["step"],
+            f"{step['temperature_degC']:.1f}",
+            three(step["mass_percent"]),
+            three(step["water_g"]),
+            step["phase"] or ("not in the data" if step["crystals_g"] is None else "-"),
+            *("-" if step[key] is None else three(step[key]) for key in ("crystals_g", "liquor_g", "liquor_mass_percent")),
+        )
+        for step in data["steps"]
+    ]
+    show.table(console, columns, rows, left=(0, 4))
+    show.warnings_and_cautions(console, data["warnings"], salt)

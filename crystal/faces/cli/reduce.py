@@ -1,0 +1,200 @@
+"""``crystal reduce``: the window, the end points, and the one to stop at."""
+
+from __future__ import annotations
+
+import argparse
+from itertools import groupby
+from pathlib import Path
+
+from rich.console import Console
+
+from crystal import units
+from crystal.bench.batch import Batch
+from crystal.bench.plan import Plan
+from crystal.bench.want import Want
+from crystal.bench.window import EndPoint
+from crystal.errors import InputError
+from crystal.faces.answers import reduce_answer
+from crystal.faces.cli import show
+from crystal.faces.cli.output import Answer
+from crystal.faces.cli.request import batch_from, catalogue_of, facts_of
+from crystal.faces.facts import Given, end_mass_fractions, require_same_salt
+from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, outcome_word, percent, three
+from crystal.physics.model import Model
+
+
+def answer(args: argparse.Namespace) -> Answer:
+    """Work the plan out."""
+    title, facts = facts_of(args)
+    model, batch = batch_from(facts, catalogue_of(args), title)
+    ends: list[float] | None = None
+    if args.ends is not None:
+        given = Given(args.ends, "--ends")
+        sizes = units.end_sizes(args.ends, what=given.what)
+        ends = end_mass_fractions(batch.start, sizes, given, batch.read_at_C)
+    plan = _plan(batch, ends)
+    if ends is None and batch.end_water_g is not None:  # a batch file's own end point joins the spread
+        plan = _plan(batch, sorted({*plan.ends.mass_fraction.tolist(), batch.end.mass_fraction}))
+    warnings = list(plan.warnings)
+    want = None if args.want is None else _want(plan, model, Given(args.want, "--want"), warnings)
+    data = reduce_answer(plan, want, warnings)
+
+    def chart(file: Path) -> None:
+        from crystal.faces.figures import window_chart
+
+        window_chart(plan, file)
+
+    return Answer(data, lambda console: _show(console, plan, want, warnings, title), chart, data["ends"])
+
+
+def _plan(batch: Batch, ends: list[float] | None) -> Plan:
+    assert batch.cool_to_C is not None
+    return Plan.of(
+        batch.start, batch.cool_to_C, read_at_C=batch.read_at_C, boil_at_C=batch.boil_at_C,
+        bed=batch.bed, ends=ends, vessel_mL=batch.vessel_mL,
+    )  # fmt: skip
+
+
+def _want(plan: Plan, model: Model, given: Given, warnings: list[str]) -> Want:
+    amount = units.amount_of(given.text, what=given.what)
+    want = Want.of(plan, amount.grams)
+    if amount.formula is not None:
+        require_same_salt(model, amount.formula, given)
+        solid = want.solid
+        if solid is not None and abs(amount.formula.waters - (model.salt.phase(solid).waters or 0.0)) > 1e-9:
+            raise InputError(
+                given.what, repr(given.text), f"crystals of {solid}, which is what comes at {plan.window.cool_to_C:g} degC",
+                f"50 g of {solid}",
+            )  # fmt: skip
+    advised = plan.advice.end
+    if want.end is None:
+        warnings.append(f"No amount of this solution gives a crop at {plan.window.cool_to_C:g} degC by reducing it.")
+    elif want.feed_factor == 1.0 and advised is not None and want.end.mass_fraction > advised.mass_fraction * (1 + 1e-9):
+        warnings.append(
+            f"The end point for {want.crystals_g:.3g} g lies beyond the advised one: it leaves less room for a misread "
+            "mark or a colder night."
+        )
+    return want
+
+
+def _show(console: Console, plan: Plan, want: Want | None, warnings: list[str], title: str) -> None:
+    window = plan.window
+    start = window.start
+    console.print(show.salt_line(start.model.salt, title))
+    console.print(show.pot_line(start))
+    show.heading(console, f"Window for cooling to {celsius(window.cool_to_C)}")
+    show.bullets(console, _window_lines(plan))
+    if window.bands:
+        show.indented(console, f"Bands in mL, from the start to the dry salt: {_bands(plan)}.")
+    show.heading(console, f"End points, volumes read at {celsius(window.read_at_C)}")
+    _table(console, plan)
+    show.heading(console, "Advice")
+    _advice(console, plan)
+    if want is not None:
+        show.heading(console, f"For {grams(want.crystals_g)} of crystals")
+        show.indented(console, _want_line(plan, want))
+    show.warnings_and_cautions(console, warnings, start.model.salt)
+
+
+def _size(end: EndPoint) -> str:
+    return f"{millilitres(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the start, {grams(end.end_mass_g)})"
+
+
+def _window_lines(plan: Plan) -> list[str]:
+    window = plan.window
+    lines = []
+    if window.saturates is None:
+        lines.append("No crystals at any end point that the data cover.")
+    elif window.saturates.fraction_of_start >= 1.0:
+        lines.append(
+            f"Crystals come without any reducing: the pot would have to be made up to {_size(window.saturates)} "
+            "to stay clear."
+        )
+    else:
+        lines.append(
+            f"Crystals begin at {_size(window.saturates)}; the liquor then holds "
+            f"{three(100 * window.saturates.mass_fraction)} mass %."
+        )
+    for end, begins, never in (
+        (window.pours_off_down_to, "The crop pours off down to", "It pours off at every end point that the data cover."),
+        (window.sets_solid_below, "It sets solid below", "It sets solid at none that the data cover."),
+    ):
+        if end is None:
+            lines.append(never)
+        else:
+            past = ": the start is already past it" if end.fraction_of_start >= 1.0 else ""
+            lines.append(f"{begins} {_size(end)}{past}.")
+    return lines
+
+
+def _bands(plan: Plan) -> str:
+    """The bands in one line; what only changes its solid is one band here."""
+    parts = []
+    for outcome, run in groupby(plan.window.bands, key=lambda band: band.outcome):
+        band, *more = run
+        last = more[-1] if more else band
+        parts.append(f"{outcome_word(outcome)} {three(band.start.end_volume_mL)} to {three(last.end.end_volume_mL)}")
+    return ", ".join(parts)
+
+
+def _table(console: Console, plan: Plan) -> None:
+    ends = plan.ends
+    columns = (
+        "end\nmL", "% of\nstart", "end\ng", "boiled\noff g", "crystals\nfrom °C", "outcome", "solid", "crystals\ng",
+        "yield\n%", "liquor\nmL", "solid in\nhot pot g",
+    )  # fmt: skip
+    rows = []
+    for i in range(len(ends.mass_fraction)):
+        cooled, first = ends.cooled, ends.first_crystals_C(i)
+        hot = "?" if ends.hot.outcome[i] < 0 else three(float(ends.hot.crystals_g[i]))
+        ice = float(cooled.ice_g[i])
+        rows.append(
+            (
+                three(float(ends.end_volume_mL[i])),
+                three(100 * float(ends.fraction_of_start[i])),
+                three(float(ends.end_mass_g[i])),
+                three(float(ends.water_removed_g[i])),
+                "-" if first is None else f"{first:.1f}",
+                outcome_word(cooled.outcome_word(i)) + (f", ice {grams(ice)}" if ice > 0 else ""),
+                start_name(ends.start.model, int(cooled.main_solid[i])),
+                three(float(cooled.crystals_g[i])),
+                three(100 * float(cooled.yield_fraction[i])),
+                three(float(cooled.liquor_mL[i])),
+                hot,
+            )
+        )
+    show.table(console, columns, rows, left=(5, 6))
+
+
+def start_name(model: Model, index: int) -> str:
+    """Formula of a solid for a table; '-' for none."""
+    return model.solid_name(index) or "-"
+
+
+def _advice(console: Console, plan: Plan) -> None:
+    end = plan.advice.end
+    if end is not None and plan.advised is not None:
+        window, cooled = plan.window, plan.advised.cooled
+        rho = float(window.start.model.density.density_g_mL(end.mass_fraction, window.read_at_C))
+        outcome = outcome_phrase(cooled.outcome_word(0))
+        show.indented(
+            console,
+            f"Stop at {_size(end)}, read at {celsius(window.read_at_C)}, where the liquor measures {rho:.3f} g/mL. "
+            f"Cooled to {celsius(window.cool_to_C)}: {grams(float(cooled.crystals_g[0]))} of "
+            f"{start_name(window.start.model, int(cooled.main_solid[0]))}, {outcome}.",
+        )
+    show.indented(console, f"Why: {plan.reason}")
+
+
+def _want_line(plan: Plan, want: Want) -> str:
+    window = plan.window
+    if want.end is None or want.feed_factor is None or want.feed_volume_mL is None or want.feed_mass_g is None:
+        return "There is no end point that gives it."
+    if want.feed_factor == 1.0:
+        return f"Stop at {_size(want.end)}: {grams(want.crystals_g)} of {want.solid}, {outcome_phrase(want.outcome)}."
+    return (
+        f"Take {millilitres(want.feed_volume_mL)} ({grams(want.feed_mass_g)}, {three(want.feed_factor)} times the pot) "
+        f"of the same solution and stop at {millilitres(want.end.end_volume_mL)} "
+        f"({percent(want.end.fraction_of_start)} of it, {grams(want.end.end_mass_g)}), read at "
+        f"{celsius(window.read_at_C)}: {outcome_phrase(want.outcome)}."
+    )

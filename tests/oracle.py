@@ -17,6 +17,7 @@ from __future__ import annotations
 import csv
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -92,7 +93,7 @@ class SlowMap:
         if chain[0] is not None and chain[0].name != "ice":
             chain.insert(0, None)
         found: list[Part] = []
-        for a, b in zip(chain, chain[1:], strict=False):
+        for a, b in pairwise(chain):
             assert b is not None
             found += _bracket(a, b, t)
         return found

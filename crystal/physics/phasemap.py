@@ -116,7 +116,7 @@ class PhaseMap:
         self._width = width
         keys = np.concatenate(starts)
         self._start = keys
-        self._per_K = 1.0 / np.concatenate([np.diff(t) for t in nodes])
+        self._length_K = np.concatenate([np.diff(t) for t in nodes])
         joined = np.concatenate(searched, axis=1)
         self._search, self._search_step = (np.ascontiguousarray(a).ravel() for a in joined)
         joined = np.concatenate(edges, axis=1)
@@ -168,7 +168,7 @@ class PhaseMap:
         cell -= 1
         np.maximum(cell, 0, out=cell)
         u = t - self._start.take(cell)
-        u *= self._per_K.take(cell)
+        u /= self._length_K.take(cell)  # a division: exactly 1 at a cell's hot end
         row = cell * self._width
         place = row.copy()
         for step in self._steps:
@@ -176,7 +176,7 @@ class PhaseMap:
             border = self._search_step.take(candidate)
             border *= u
             border += self._search.take(candidate)
-            place += step * (border <= w)
+            place += step * (border < w)  # on a border the leaner region: at a melt that is the liquid
         at_edge = place + cell  # rows of edges are one wider
         left = self._edge_step.take(at_edge)
         left *= u
@@ -190,7 +190,8 @@ class PhaseMap:
         known &= (t >= self.low_C) & (t <= self.high_C)
         span = right - left
         share = w - left
-        np.divide(share, span, out=share, where=span > 0)
+        # Only pure water at the melting point of ice meets a region of no width; it is liquid.
+        share = np.divide(share, span, out=np.ones_like(span), where=span > 0)
         np.clip(share, 0.0, 1.0, out=share)
         has_lean, has_rich = lean >= 0, rich >= 0
         rich_fraction = np.where(has_rich & known, share, 0.0)
@@ -264,7 +265,7 @@ class PhaseMap:
         cell = int(np.searchsorted(self._keys, temperature_C, side="right")) - 1
         cell = max(cell, 0)
         stretch = self.stretches[int(self._owner[cell])]
-        u = (temperature_C - self._start[cell]) * self._per_K[cell]
+        u = (temperature_C - self._start[cell]) / self._length_K[cell]
         first = cell * (self._width + 1)
         n = len(stretch.regions)
         edges = self._edge[first : first + n + 1] + u * self._edge_step[first : first + n + 1]

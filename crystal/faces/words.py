@@ -28,8 +28,8 @@ def three(value: float) -> str:
     >>> three(0.012345), three(12.345), three(1234.5), three(0.0)
     ('0.0123', '12.3', '1230', '0')
     """
-    if value == 0 or not math.isfinite(value):
-        return f"{value:g}"
+    if abs(value) < 1e-9 or not math.isfinite(value):  # what rounding leaves of nothing is nothing
+        return f"{value + 0.0:.0f}"
     digits = 2 - math.floor(math.log10(abs(value)))
     rounded = round(value, digits)
     if abs(rounded) < 1e-4:
@@ -88,8 +88,8 @@ def spans(intervals: Iterable[tuple[float, float]]) -> str:
 def short_cautions(salt: Salt) -> list[str]:
     """The few cautions that belong on every plan: one line for each kind, hazard codes in one line.
 
-    The data's order runs from what holds for every salt to what holds for this one, so the last of a kind says
-    most; the first line on heat is the one that matters at any pot.
+    Of the lines on acid the one on boiling comes first, as a plan boils; else the last, for the data's order runs
+    from what holds for every salt to what holds for this one.
     """
     plain: dict[str, list[Caution]] = {}
     codes = []
@@ -103,7 +103,8 @@ def short_cautions(salt: Salt) -> list[str]:
     if plain.get("heat"):
         lines.append(f"Heat: {plain['heat'][0].text}")
     if plain.get("acid"):
-        lines.append(f"Acid: {plain['acid'][-1].text}")
+        boiling = [c for c in plain["acid"] if "boil" in c.text]
+        lines.append(f"Acid: {(boiling or plain['acid'][-1:])[0].text}")
     if plain.get("fire"):
         lines.append(f"Fire: {plain['fire'][0].text}")
     if codes:

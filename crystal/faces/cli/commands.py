@@ -6,7 +6,17 @@ import argparse
 from importlib import import_module
 from pathlib import Path
 
-from crystal.faces.cli.output import CHART_ENDINGS, Answer, Writer, check_target, csv_writer, put, rendered, write_all
+from crystal.faces.cli.output import (
+    CHART_ENDINGS,
+    Answer,
+    Writer,
+    chart_writer,
+    check_target,
+    csv_writer,
+    put,
+    rendered,
+    write_all,
+)
 
 _ANSWERS = {
     "salts": ("salts", "answer"),
@@ -52,7 +62,7 @@ def files_of(answer: Answer, chart: Path | None, table: Path | None) -> list[tup
     """The files that were asked for, with what writes them."""
     files: list[tuple[Path, Writer]] = []
     if chart is not None and answer.chart is not None:
-        files.append((chart, answer.chart))
+        files.append((chart, chart_writer(answer.chart)))
     if table is not None and answer.rows is not None:
         files.append((table, csv_writer(answer.rows)))
     return files

@@ -94,7 +94,7 @@ What a pot gives at one or several final temperatures. Without --reduce-to or --
     "path": HelpText(
         "the way of a batch over the phase map",
         "The states that a batch goes through: start, boiled down, first crystals, changes of solid, end.",
-        'crystal path alum --holds "80 g of KAl(SO4)2.12H2O" --start "600 mL" --reduce-to "300 mL" --cool-to "10 degC"',
+        'crystal path "potash alum" --holds "80 g of KAl(SO4)2.12H2O" --start "600 mL" --reduce-to "300 mL" --cool-to "10 degC"',
         f"""\
   salt, {_START},
   steps [{{step, temperature_degC, mass_percent, salt_g, water_g, phase, crystals_g, liquor_g, liquor_mass_percent}}],

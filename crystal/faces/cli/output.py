@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from crystal.errors import InputError
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
     from rich.console import Console
 
 CHART_ENDINGS = (".png", ".svg", ".pdf")
@@ -30,7 +31,7 @@ class Answer:
 
     data: Any
     show: Callable[[Console], None]
-    chart: Writer | None = None
+    chart: Callable[[], Figure] | None = None
     rows: list[dict[str, Any]] | None = None
 
 
@@ -66,6 +67,17 @@ def rendered(answer: Answer, as_json: bool) -> str:
     file = StringIO()
     answer.show(console(file))
     return "\n".join(line.rstrip() for line in file.getvalue().splitlines()) + "\n"
+
+
+def chart_writer(chart: Callable[[], Figure]) -> Writer:
+    """A writer of a figure, which is drawn only then."""
+
+    def write(path: Path) -> None:
+        from crystal.faces.figures import save
+
+        save(chart(), path)
+
+    return write
 
 
 def csv_writer(rows: list[dict[str, Any]]) -> Writer:

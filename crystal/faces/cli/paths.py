@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
 
@@ -15,6 +14,9 @@ from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import batch_from, catalogue_of, facts_of
 from crystal.faces.words import three
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 
 def answer(args: argparse.Namespace) -> Answer:
@@ -30,10 +32,10 @@ def answer(args: argparse.Namespace) -> Answer:
         warnings += [sentence for sentence in model.density.warnings(w, t) if sentence not in warnings]
     data = path_answer(path, warnings)
 
-    def chart(file: Path) -> None:
+    def chart() -> Figure:
         from crystal.faces.figures import path_chart
 
-        path_chart(path, file)
+        return path_chart(path)
 
     return Answer(data, lambda console: _show(console, batch, data), chart, data["steps"])
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from itertools import groupby
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 
@@ -21,6 +21,9 @@ from crystal.faces.cli.request import batch_from, catalogue_of, facts_of
 from crystal.faces.facts import Given, end_mass_fractions, require_same_salt
 from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, outcome_word, percent, three
 from crystal.physics.model import Model
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 
 def answer(args: argparse.Namespace) -> Answer:
@@ -39,10 +42,10 @@ def answer(args: argparse.Namespace) -> Answer:
     want = None if args.want is None else _want(plan, model, Given(args.want, "--want"), warnings)
     data = reduce_answer(plan, want, warnings)
 
-    def chart(file: Path) -> None:
+    def chart() -> Figure:
         from crystal.faces.figures import window_chart
 
-        window_chart(plan, file)
+        return window_chart(plan)
 
     return Answer(data, lambda console: _show(console, plan, want, warnings, title), chart, data["ends"])
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from rich.console import Console
@@ -20,6 +19,9 @@ from crystal.physics.curve import LEAST_POINTS, leave_one_out_errors
 from crystal.physics.formula import composition_mass_fraction
 from crystal.physics.model import Model
 from crystal.physics.solids import solid_density_g_mL
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 
 def answer(args: argparse.Namespace) -> Answer:
@@ -55,10 +57,10 @@ def card(args: argparse.Namespace) -> Answer:
     model = Model.of(salt)
     data = _card_data(catalogue, salt, model)
 
-    def chart(file: Path) -> None:
+    def chart() -> Figure:
         from crystal.faces.figures import curve_chart
 
-        curve_chart(salt, model, file)
+        return curve_chart(model)
 
     return Answer(data, lambda console: _show_card(console, salt, data), chart)
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from rich.console import Console
@@ -24,6 +23,9 @@ from crystal.faces.words import celsius, grams, millilitres, outcome_word, perce
 from crystal.physics.formula import Hydrate
 from crystal.physics.solids import solid_density_g_mL
 
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
 
 def answer(args: argparse.Namespace) -> Answer:
     """Work the yields out."""
@@ -42,16 +44,10 @@ def answer(args: argparse.Namespace) -> Answer:
         rows, warnings = yield_rows(cooled), _warnings(batch, cooled)
     data = yield_answer(batch, rows, warnings)
 
-    def chart(file: Path) -> None:
+    def chart() -> Figure:
         from crystal.faces.figures import yield_chart
 
-        low, high = min(temperatures), max(temperatures)
-        if len(temperatures) == 1:
-            low, high = low - 15.0, high + 25.0
-        ranged = np.linspace(max(low, model.map.low_C), min(high, model.map.high_C), 161)
-        end = batch.end
-        cooled = Cooled.of(model, end.salt_g, end.water_g, ranged, bed=batch.bed, strict=False)
-        yield_chart(end, ranged, cooled, file)
+        return yield_chart(batch.end, temperatures, bed=batch.bed)
 
     return Answer(data, lambda console: _show(console, batch, data), chart, rows)
 

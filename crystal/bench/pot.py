@@ -8,9 +8,7 @@ import numpy as np
 
 from crystal.errors import InputError
 from crystal.physics.model import Model
-
-ROOM_C = 20.0
-"""Temperature at which a volume is read unless told, °C."""
+from crystal.physics.strength import ROOM_C, Strength
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,65 +21,6 @@ class Amount:
     @property
     def salt_g(self) -> float:
         return self.solid_g * self.salt_share
-
-
-@dataclass(frozen=True, slots=True)
-class Strength:
-    """How strong a solution is, on a named basis.
-
-    ``kind`` is one of ``mass_fraction`` (g per g of solution), ``g_per_g_water``, ``g_per_mL`` (of solution),
-    ``mol_per_L`` (of solution), ``mol_per_kg_water``. ``salt_share`` is grams of anhydrous salt per gram of the solid that
-    the strength counts: 1 for the anhydrous salt.
-    """
-
-    kind: str
-    value: float
-    salt_share: float = 1.0
-
-    def mass_fraction(self, model: Model, temperature_C: float = ROOM_C) -> float:
-        """Salt / (salt + water) of a solution that strong, read at a temperature in °C.
-
-        Raises
-        ------
-        InputError
-            Where no solution is that strong.
-
-        Examples
-        --------
-        >>> from crystal.data.catalogue import Catalogue
-        >>> model = Model.of(Catalogue.bundled().find("CuSO4"))
-        >>> round(Strength("g_per_g_water", 0.25).mass_fraction(model), 6)
-        0.2
-        """
-        v, x = self.value, self.salt_share
-        if self.kind == "mass_fraction":
-            w = v * x
-        elif self.kind == "g_per_g_water":
-            w = v * x / (1.0 + v)
-        elif self.kind == "mol_per_kg_water":
-            salt = v * model.molar_mass_g_mol
-            w = salt / (salt + 1000.0)
-        else:
-            per_mL = v * x if self.kind == "g_per_mL" else v * model.molar_mass_g_mol / 1000.0
-            w = _mass_fraction_holding(model, per_mL, temperature_C)
-        if not 0.0 < w < 1.0:
-            raise InputError(
-                "strength", f"{v:g} ({self.kind})", "between pure water and the dry salt", "18 % w/w"
-            )
-        return w
-
-
-def _mass_fraction_holding(model: Model, salt_g_per_mL: float, temperature_C: float) -> float:
-    """Composition of the solution that holds so much salt in each millilitre."""
-    water = float(model.density.water_g_for_volume(salt_g_per_mL, 1.0, temperature_C))
-    if water <= 0:
-        raise InputError(
-            "strength",
-            f"{1000 * salt_g_per_mL:.4g} g/L of {model.salt.formula}",
-            "less than the dry salt's own",
-            "180 g/L",
-        )
-    return salt_g_per_mL / (salt_g_per_mL + water)
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -45,7 +45,7 @@ class Catalogue:
     @cache
     def bundled(cls) -> Catalogue:
         """The catalogue that comes with the package, read once."""
-        folder = Folder.read(_bundled_folder(), own=False)
+        folder = Folder.read(bundled_folder(), own=False)
         return cls(salts_from(folder), folder.edition, folder.citations)
 
     @classmethod
@@ -67,7 +67,7 @@ class Catalogue:
             Naming file, line and column.
         """
         own = Folder.read(Path(path), own=True)
-        bundled = Folder.read(_bundled_folder(), own=False)
+        bundled = Folder.read(bundled_folder(), own=False)
         edition = f"{bundled.edition} with {own.edition or own.place}"
         return cls(salts_from(bundled, own), edition, bundled.citations | own.citations)
 
@@ -168,7 +168,8 @@ def _plain(text: str) -> str:
     return plain
 
 
-def _bundled_folder() -> Path:
+def bundled_folder() -> Path:
+    """The folder of the tables that come with the package."""
     package = Path(crystal.__file__).parent
     for folder in (package / "datasets", package.parent / "datasets"):
         if (folder / "solubility.csv").is_file():

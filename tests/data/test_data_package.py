@@ -12,6 +12,7 @@ from frictionless import Package
 
 import crystal
 from crystal.data.catalogue import Catalogue
+from crystal.data.reagents import Reagents
 
 DATASETS = Path(crystal.__file__).parent.parent / "datasets"
 
@@ -80,8 +81,9 @@ def test_every_table_reaches_the_records() -> None:
     assert sum(len(salt.phases) for salt in salts.values()) == len(_rows("phases.csv"))
 
 
-def test_every_caution_reaches_a_salt() -> None:
-    held = {(c.kind, c.text) for salt in Catalogue.bundled().salts.values() for c in salt.cautions}
+def test_every_caution_reaches_a_salt_or_a_reagent() -> None:
+    solutes = [*Catalogue.bundled().salts.values(), *(r.salt for r in Reagents.bundled().reagents.values())]
+    held = {(c.kind, c.text) for solute in solutes for c in solute.cautions}
     lost = [row["applies_to"] for row in _rows("cautions.csv") if (row["kind"], row["text"]) not in held]
     assert lost == []
 

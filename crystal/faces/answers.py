@@ -223,7 +223,8 @@ def explain_answer(found: Explanation) -> Answer:
         "title": found.batch.title or None,
         "start": start_answer(found.batch.start),
         "end": end_answer(found.batch),
-        "expected": {"cool_to_degC": float(found.expected.temperature_C[0])} | cooled_answer(found.expected, 0),
+        "expected": {"cool_to_degC": float(found.expected.temperature_C[0])}
+        | cooled_answer(found.expected, 0),
         "outcome_expected": found.outcome_expected,
         "outcome_seen": found.outcome_seen,
         "agrees": found.agrees,

@@ -79,13 +79,21 @@ class BatchFile:
             table = tomllib.loads(text)
         except OSError as error:
             reason = error.strerror or type(error).__name__
-            raise InputError("the batch file", repr(name), f"a file that can be read ({reason})", "batch.toml") from None
+            raise InputError(
+                "the batch file", repr(name), f"a file that can be read ({reason})", "batch.toml"
+            ) from None
         except UnicodeDecodeError as error:
-            raise InputError("the batch file", repr(name), f"text in UTF-8 (byte {error.start} is not)") from None
+            raise InputError(
+                "the batch file", repr(name), f"text in UTF-8 (byte {error.start} is not)"
+            ) from None
         except tomllib.TOMLDecodeError as error:
-            raise InputError(name, "text that is not TOML", f"mended there: {error}", 'salt = "MgSO4"') from None
+            raise InputError(
+                name, "text that is not TOML", f"mended there: {error}", 'salt = "MgSO4"'
+            ) from None
         except RecursionError:
-            raise InputError(name, "tables nested too deeply", "a plain batch file", 'salt = "MgSO4"') from None
+            raise InputError(
+                name, "tables nested too deeply", "a plain batch file", 'salt = "MgSO4"'
+            ) from None
         return cls._of(name, table)
 
     @classmethod
@@ -183,7 +191,9 @@ def _text(value: Any, what: str, example: str, *, number: bool = False) -> Given
     if number and isinstance(value, int | float) and not isinstance(value, bool):
         return Given(repr(value), what)
     if not isinstance(value, str):
-        raise InputError(what, _shown(value), "a text in quotes, with its unit where it has one", f'"{example}"')
+        raise InputError(
+            what, _shown(value), "a text in quotes, with its unit where it has one", f'"{example}"'
+        )
     return Given(value, what)
 
 

@@ -6,7 +6,9 @@ it by.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from crystal import units
@@ -14,13 +16,15 @@ from crystal.bench import pot as bench
 from crystal.bench.batch import Batch, Seen
 from crystal.bench.cooling import LOOSE_BED, SET_SHARE
 from crystal.data.catalogue import Catalogue
-from crystal.errors import InputError
+from crystal.errors import CoverageError, InputError
 from crystal.physics.formula import Hydrate
 from crystal.physics.model import Model
 
 CONTENTS = ("holds", "strength", "density")
 SIZES = ("volume", "mass", "water")
 REDUCTIONS = ("to", "remove")
+
+_EXAMPLES = {"volume": "400 mL", "mass": "500 g", "water": "350 g"}
 
 _CLOSE = 1e-6  # an end point this near to the start, relative, is the start
 
@@ -86,14 +90,17 @@ def _renamed(error: InputError, got: Facts) -> InputError:
     if what in names:
         key = names[what]
         if key == "density" and key not in got:  # the density was told by mass and volume
-            what = f"{got['mass'].what} over {got['volume'].what}" if "mass" in got and "volume" in got else what
+            what = (
+                f"{got['mass'].what} over {got['volume'].what}" if "mass" in got and "volume" in got else what
+            )
         elif key in got:
             what = got[key].what
+    example = error.example or _EXAMPLES.get(names.get(error.what, ""), "")
     text = error.got
     for option, key in names.items():
         if option.startswith("--") and key in got:
             text = text.replace(option, got[key].what)
-    return InputError(what, text, error.must_be, error.example)
+    return InputError(what, text, error.must_be, example)
 
 
 def amount(model: Model, given: Given, salt: Given | None = None) -> bench.Amount:
@@ -135,6 +142,22 @@ def require_same_salt(model: Model, formula: Hydrate, given: Given) -> None:
         )  # fmt: skip
 
 
+@contextmanager
+def naming_the_cold(facts: Facts) -> Iterator[None]:
+    """Say which input lies outside the data where the final temperature does, with one that lies inside."""
+    try:
+        yield
+    except CoverageError as error:
+        given = facts.get("cool_to")
+        if given is None or not error.covered_degC:
+            raise
+        low, high = error.covered_degC[0]
+        inside = min(max(20.0, math.ceil(low)), math.floor(high))
+        raise CoverageError(
+            f"{given.what}: {error}, for example {inside:g} degC", error.covered_degC
+        ) from None
+
+
 def temperature(facts: Facts, key: str, otherwise: float) -> float:
     """A temperature among the facts, °C."""
     given = facts.get(key)
@@ -170,7 +193,9 @@ def vessel_mL(facts: Facts) -> float | None:
     return None if given is None else units.volume_mL(given.text, what=given.what)
 
 
-def end_mass_fractions(start: bench.Pot, sizes: Iterable[units.Size], given: Given, read_at_C: float) -> list[float]:
+def end_mass_fractions(
+    start: bench.Pot, sizes: Iterable[units.Size], given: Given, read_at_C: float
+) -> list[float]:
     """Compositions of a pot reduced to these sizes, their volumes read at ``read_at_C``."""
     return [start.salt_g / (start.salt_g + _water_at(start, size, given, read_at_C)) for size in sizes]
 

@@ -15,7 +15,9 @@ OUTCOME_MEANS = {
     "set": "set solid",
 }
 
-LOCAL_RULES = "Follow local rules; leave disposal, and any work you are unsure of, to licensed or qualified people."
+LOCAL_RULES = (
+    "Follow local rules; leave disposal, and any work you are unsure of, to licensed or qualified people."
+)
 
 _CODE = re.compile(r"^(?P<code>H\d{3}): (?P<text>.*?)(?: \(check[^()]*\))?\.$")
 

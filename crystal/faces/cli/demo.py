@@ -72,6 +72,15 @@ def _folder(path: str) -> Path:
     """The folder that the demo writes into, refused before anything is computed where it cannot be."""
     folder = Path(path)
     above = folder if folder.is_dir() else folder.parent
-    if (folder.exists() and not folder.is_dir()) or not above.is_dir() or not os.access(above, os.W_OK | os.X_OK):
-        raise InputError("--folder", repr(path), "a folder, or a new one in a folder that can be written to", "crystal-demo")
+    if (
+        (folder.exists() and not folder.is_dir())
+        or not above.is_dir()
+        or not os.access(above, os.W_OK | os.X_OK)
+    ):
+        raise InputError(
+            "--folder",
+            repr(path),
+            "a folder, or a new one in a folder that can be written to",
+            "crystal-demo",
+        )
     return folder

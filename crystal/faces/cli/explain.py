@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from rich.console import Console
 
@@ -14,20 +13,20 @@ from crystal.faces.batchfile import BatchFile
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of
+from crystal.faces.facts import naming_the_cold
 from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, percent
 
 
 def answer(args: argparse.Namespace) -> Answer:
     """Explain the batch of a file."""
-    return answer_for(Path(args.batch), args)
-
-
-def answer_for(file: Path, args: argparse.Namespace) -> Answer:
-    """Explain the batch of ``file``."""
-    batch = BatchFile.read(file).batch(catalogue_of(args))
+    written = BatchFile.read(args.batch)
+    batch = written.batch(catalogue_of(args))
     if batch.cool_to_C is None and all(seen.temperature_C is None for seen in batch.seen):
-        raise InputError(f"{file}: cool.to", "nothing", "the temperature that the pot was cooled to", 'to = "5 degC"')
-    found = Explanation.of(batch)
+        raise InputError(
+            f"{args.batch}: cool.to", "nothing", "the temperature that the pot was cooled to", 'to = "5 degC"'
+        )
+    with naming_the_cold(written.facts):
+        found = Explanation.of(batch)
     return Answer(explain_answer(found), lambda console: _show(console, found))
 
 
@@ -43,7 +42,9 @@ def _show(console: Console, found: Explanation) -> None:
         show.indented(console, f"Seen: {outcome_phrase(found.outcome_seen)}: {agrees}.")
     show.heading(console, "Why")
     if found.reasons:
-        show.bullets(console, [f"{reason.cause.replace('_', ' ')}: {reason.text}" for reason in found.reasons])
+        show.bullets(
+            console, [f"{reason.cause.replace('_', ' ')}: {reason.text}" for reason in found.reasons]
+        )
     else:
         show.indented(console, "Nothing here needs a reason.")
     show.heading(console, "What would have given a crop")
@@ -58,7 +59,11 @@ def _show(console: Console, found: Explanation) -> None:
         )
     if found.rescue is not None:
         rescue = found.rescue
-        warm = "" if rescue.warm_to_C is None else f", warm it to {celsius(rescue.warm_to_C)} until all has dissolved"
+        warm = (
+            ""
+            if rescue.warm_to_C is None
+            else f", warm it to {celsius(rescue.warm_to_C)} until all has dissolved"
+        )
         show.heading(console, "Rescue")
         show.indented(
             console,
@@ -66,5 +71,8 @@ def _show(console: Console, found: Explanation) -> None:
             f"{grams(rescue.crystals_g)} of crystals, {outcome_phrase(rescue.outcome)}.",
         )
         if rescue.warm_to_C is None:
-            show.indented(console, "No temperature is known at which the diluted pot is clear: stir it while it is warm.")
+            show.indented(
+                console,
+                "No temperature is known at which the diluted pot is clear: stir it while it is warm.",
+            )
     show.warnings_and_cautions(console, found.warnings, batch.start.model.salt)

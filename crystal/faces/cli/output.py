@@ -42,10 +42,14 @@ def check_target(path: str | None, what: str, endings: tuple[str, ...]) -> Path 
     target = Path(path)
     if target.suffix.lower() not in endings:
         listed = " or ".join(endings) if len(endings) < 3 else f"{', '.join(endings[:-1])} or {endings[-1]}"
-        raise InputError(what, repr(path), f"a file name that ends in {listed}", f"{target.stem or 'window'}{endings[0]}")
+        raise InputError(
+            what, repr(path), f"a file name that ends in {listed}", f"{target.stem or 'window'}{endings[0]}"
+        )
     folder = target.parent
     if target.is_dir() or not folder.is_dir() or not os.access(folder, os.W_OK | os.X_OK):
-        raise InputError(what, repr(path), "a file in a folder that exists and can be written to", f"window{endings[0]}")
+        raise InputError(
+            what, repr(path), "a file in a folder that exists and can be written to", f"window{endings[0]}"
+        )
     return target
 
 
@@ -57,7 +61,9 @@ def console(file: StringIO) -> Console:
     width = WIDTH
     if terminal:
         width = max(60, min(WIDTH, os.get_terminal_size(sys.stdout.fileno()).columns))
-    return Console(file=file, width=width, force_terminal=terminal, highlight=False, markup=False, emoji=False)
+    return Console(
+        file=file, width=width, force_terminal=terminal, highlight=False, markup=False, emoji=False
+    )
 
 
 def rendered(answer: Answer, as_json: bool) -> str:
@@ -86,7 +92,9 @@ def csv_writer(rows: list[dict[str, Any]]) -> Writer:
     def write(path: Path) -> None:
         import pandas as pd
 
-        pd.DataFrame([{key: _cell(value) for key, value in row.items()} for row in rows]).to_csv(path, index=False)
+        pd.DataFrame([{key: _cell(value) for key, value in row.items()} for row in rows]).to_csv(
+            path, index=False
+        )
 
     return write
 

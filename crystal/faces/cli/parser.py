@@ -7,7 +7,7 @@ import difflib
 import re
 import sys
 from collections.abc import Sequence
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from crystal.faces.cli import helptexts
 
@@ -25,9 +25,10 @@ class UsageFault(Exception):
 class _Parser(argparse.ArgumentParser):
     """Errors are raised in one line with a hint, and long options are never guessed from their beginning."""
 
-    def __init__(self, *args: object, **kwargs: object) -> None:
-        kwargs.setdefault("formatter_class", argparse.RawDescriptionHelpFormatter)
-        super().__init__(*args, allow_abbrev=False, **kwargs)  # type: ignore[arg-type]
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs["formatter_class"] = argparse.RawDescriptionHelpFormatter
+        kwargs["allow_abbrev"] = False
+        super().__init__(**kwargs)
 
     def error(self, message: str) -> NoReturn:
         if message.startswith("unrecognized arguments: "):
@@ -60,7 +61,9 @@ def parse(argv: Sequence[str]) -> argparse.Namespace | None:
     try:
         args, left = parser.parse_known_args(words)
         if left:
-            (commands[args.command] if args.command else parser).error(f"unrecognized arguments: {' '.join(left)}")
+            (commands[args.command] if args.command else parser).error(
+                f"unrecognized arguments: {' '.join(left)}"
+            )
     except SystemExit:  # argparse has printed a help text
         return None
     if args.command is None and not args.version:
@@ -95,7 +98,9 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
         if name != "demo":
             output.add_argument("--json", action="store_true", help="print one JSON object instead of text")
         if chart:
-            output.add_argument("--chart", metavar="FILE", help=f"draw {chart} into FILE (.png, .svg or .pdf)")
+            output.add_argument(
+                "--chart", metavar="FILE", help=f"draw {chart} into FILE (.png, .svg or .pdf)"
+            )
         if csv:
             output.add_argument("--csv", metavar="FILE", help=f"write {csv} into FILE (.csv)")
         one.add_argument(
@@ -105,7 +110,9 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
         return one
 
     one = command("salts", csv="the list")
-    one.add_argument("text", metavar="TEXT", nargs="?", default="", help="part of a formula, name or common name")
+    one.add_argument(
+        "text", metavar="TEXT", nargs="?", default="", help="part of a formula, name or common name"
+    )
     one = command("card", chart="the solubility curve")
     one.add_argument("salt", metavar="SALT", help="formula, hydrate, name or common name")
 
@@ -144,7 +151,10 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
 
     one = command("demo")
     one.add_argument(
-        "--folder", metavar="DIR", default="crystal-demo", help="where the charts go (default: crystal-demo, made here)"
+        "--folder",
+        metavar="DIR",
+        default="crystal-demo",
+        help="where the charts go (default: crystal-demo, made here)",
     )
     return parser, commands
 
@@ -154,17 +164,31 @@ def _add_pot(parser: argparse.ArgumentParser) -> None:
     pot = parser.add_argument_group("the pot: its content and its size, or a batch file")
     add = pot.add_argument
     add("--holds", metavar="AMOUNT", help='solid that went in, as "120 g of CuSO4.5H2O" or "0.5 mol CuSO4"')
-    add("--strength", metavar="STRENGTH", help='"18 %% w/w", "35 g/100 g water", "180 g/L", "1.2 mol/L", "2 mol/kg"')
+    add(
+        "--strength",
+        metavar="STRENGTH",
+        help='"18 %% w/w", "35 g/100 g water", "180 g/L", "1.2 mol/L", "2 mol/kg"',
+    )
     add("--density", metavar="DENSITY", help='hydrometer reading, as "1.18 g/mL at 20 degC"')
     add("--start", metavar="VOLUME", help='volume of the solution, as "400 mL"')
     add("--start-at", metavar="TEMP", help="temperature at which that volume is read (default 20 degC)")
     add("--mass", metavar="MASS", help='mass of the solution, as "500 g"')
-    add("--water", metavar="MASS", help="water that the named solid was dissolved in; a hydrate's own comes on top")
-    add("--batch", metavar="FILE", help="batch file instead of SALT and pot; options beside it override the file")
+    add(
+        "--water",
+        metavar="MASS",
+        help="water that the named solid was dissolved in; a hydrate's own comes on top",
+    )
+    add(
+        "--batch",
+        metavar="FILE",
+        help="batch file instead of SALT and pot; options beside it override the file",
+    )
 
 
 def _add_reduction(group: argparse._ArgumentGroup) -> None:
-    group.add_argument("--reduce-to", metavar="SIZE", help='end of reducing, as "150 mL", "180 g", "40 %%" or "1/8"')
+    group.add_argument(
+        "--reduce-to", metavar="SIZE", help='end of reducing, as "150 mL", "180 g", "40 %%" or "1/8"'
+    )
     group.add_argument("--remove", metavar="WATER", help='water taken out, as "300 g" or "5 %%" of the water')
 
 

@@ -13,6 +13,7 @@ from crystal.faces.answers import path_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import batch_from, catalogue_of, facts_of
+from crystal.faces.facts import naming_the_cold
 from crystal.faces.words import three
 
 if TYPE_CHECKING:
@@ -24,12 +25,12 @@ def answer(args: argparse.Namespace) -> Answer:
     title, facts = facts_of(args)
     model, batch = batch_from(facts, catalogue_of(args), title)
     assert batch.cool_to_C is not None
-    path = SaturationPath.of(
-        batch.start, batch.end.water_g, batch.cool_to_C, boil_at_C=batch.boil_at_C, bed=batch.bed
-    )
-    warnings = list(path.warnings)
-    for w, t in ((batch.start.mass_fraction, batch.start.read_at_C), (batch.end.mass_fraction, batch.read_at_C)):
-        warnings += [sentence for sentence in model.density.warnings(w, t) if sentence not in warnings]
+    with naming_the_cold(facts):
+        path = SaturationPath.of(
+            batch.start, batch.end.water_g, batch.cool_to_C, boil_at_C=batch.boil_at_C, bed=batch.bed
+        )
+    read = [batch.start.mass_fraction, batch.end.mass_fraction], [batch.start.read_at_C, batch.end.read_at_C]
+    warnings = [*path.warnings, *model.density.warnings(*read)]
     data = path_answer(path, warnings)
 
     def chart() -> Figure:
@@ -52,7 +53,10 @@ def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:
             three(step["mass_percent"]),
             three(step["water_g"]),
             step["phase"] or ("not in the data" if step["crystals_g"] is None else "-"),
-            *("-" if step[key] is None else three(step[key]) for key in ("crystals_g", "liquor_g", "liquor_mass_percent")),
+            *(
+                "-" if step[key] is None else three(step[key])
+                for key in ("crystals_g", "liquor_g", "liquor_mass_percent")
+            ),
         )
         for step in data["steps"]
     ]

@@ -18,7 +18,7 @@ from crystal.faces.answers import reduce_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import batch_from, catalogue_of, facts_of
-from crystal.faces.facts import Given, end_mass_fractions, require_same_salt
+from crystal.faces.facts import Given, end_mass_fractions, naming_the_cold, require_same_salt
 from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, outcome_word, percent, three
 from crystal.physics.model import Model
 
@@ -35,9 +35,10 @@ def answer(args: argparse.Namespace) -> Answer:
         given = Given(args.ends, "--ends")
         sizes = units.end_sizes(args.ends, what=given.what)
         ends = end_mass_fractions(batch.start, sizes, given, batch.read_at_C)
-    plan = _plan(batch, ends)
-    if ends is None and batch.end_water_g is not None:  # a batch file's own end point joins the spread
-        plan = _plan(batch, sorted({*plan.ends.mass_fraction.tolist(), batch.end.mass_fraction}))
+    with naming_the_cold(facts):
+        plan = _plan(batch, ends)
+        if ends is None and batch.end_water_g is not None:  # a batch file's own end point joins the spread
+            plan = _plan(batch, sorted({*plan.ends.mass_fraction.tolist(), batch.end.mass_fraction}))
     warnings = list(plan.warnings)
     want = None if args.want is None else _want(plan, model, Given(args.want, "--want"), warnings)
     data = reduce_answer(plan, want, warnings)
@@ -71,8 +72,14 @@ def _want(plan: Plan, model: Model, given: Given, warnings: list[str]) -> Want:
             )  # fmt: skip
     advised = plan.advice.end
     if want.end is None:
-        warnings.append(f"No amount of this solution gives a crop at {plan.window.cool_to_C:g} degC by reducing it.")
-    elif want.feed_factor == 1.0 and advised is not None and want.end.mass_fraction > advised.mass_fraction * (1 + 1e-9):
+        warnings.append(
+            f"No amount of this solution gives a crop at {plan.window.cool_to_C:g} degC by reducing it."
+        )
+    elif (
+        want.feed_factor == 1.0
+        and advised is not None
+        and want.end.mass_fraction > advised.mass_fraction * (1 + 1e-9)
+    ):
         warnings.append(
             f"The end point for {want.crystals_g:.3g} g lies beyond the advised one: it leaves less room for a misread "
             "mark or a colder night."
@@ -119,7 +126,11 @@ def _window_lines(plan: Plan) -> list[str]:
             f"{three(100 * window.saturates.mass_fraction)} mass %."
         )
     for end, begins, never in (
-        (window.pours_off_down_to, "The crop pours off down to", "It pours off at every end point that the data cover."),
+        (
+            window.pours_off_down_to,
+            "The crop pours off down to",
+            "It pours off at every end point that the data cover.",
+        ),
         (window.sets_solid_below, "It sets solid below", "It sets solid at none that the data cover."),
     ):
         if end is None:
@@ -136,7 +147,9 @@ def _bands(plan: Plan) -> str:
     for outcome, run in groupby(plan.window.bands, key=lambda band: band.outcome):
         band, *more = run
         last = more[-1] if more else band
-        parts.append(f"{outcome_word(outcome)} {three(band.start.end_volume_mL)} to {three(last.end.end_volume_mL)}")
+        parts.append(
+            f"{outcome_word(outcome)} {three(band.start.end_volume_mL)} to {three(last.end.end_volume_mL)}"
+        )
     return ", ".join(parts)
 
 
@@ -191,7 +204,12 @@ def _advice(console: Console, plan: Plan) -> None:
 
 def _want_line(plan: Plan, want: Want) -> str:
     window = plan.window
-    if want.end is None or want.feed_factor is None or want.feed_volume_mL is None or want.feed_mass_g is None:
+    if (
+        want.end is None
+        or want.feed_factor is None
+        or want.feed_volume_mL is None
+        or want.feed_mass_g is None
+    ):
         return "There is no end point that gives it."
     if want.feed_factor == 1.0:
         return f"Stop at {_size(want.end)}: {grams(want.crystals_g)} of {want.solid}, {outcome_phrase(want.outcome)}."

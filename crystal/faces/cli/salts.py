@@ -40,7 +40,9 @@ def _show_list(console: Console, found: list[Salt], data: list[dict[str, Any]], 
         rows.append((one["formula"], f"{salt.name}{common}", solids, spans(map(tuple, one["covers_degC"]))))
     show.table(console, ("formula", "name", "solids", "covered"), rows, left=(0, 1, 2, 3))
     counted = "1 salt" if len(found) == 1 else f"{len(found)} salts"
-    console.print(f"{counted}{f' for {text!r}' if text else ''}. More on one: crystal card '{found[0].formula}'")
+    console.print(
+        f"{counted}{f' for {text!r}' if text else ''}. More on one: crystal card '{found[0].formula}'"
+    )
 
 
 def _water_word(salt: Salt, phase: Phase) -> str:
@@ -67,7 +69,12 @@ def card(args: argparse.Namespace) -> Answer:
 
 def _card_data(catalogue: Catalogue, salt: Salt, model: Model) -> dict[str, Any]:
     doubt = salt.curve_doubt_mass_fraction
-    states = [(point.mass_fraction, point.temperature_C) for b in salt.branches if not b.metastable for point in b.points]
+    states = [
+        (point.mass_fraction, point.temperature_C)
+        for b in salt.branches
+        if not b.metastable
+        for point in b.points
+    ]
     w, t = (np.array(column) for column in zip(*states, strict=True))
     return {
         "formula": salt.formula,
@@ -83,7 +90,8 @@ def _card_data(catalogue: Catalogue, salt: Salt, model: Model) -> dict[str, Any]
         "edition": catalogue.edition,
         "solids": [_solid(salt, phase) for phase in salt.phases],
         "cautions": [
-            {"kind": c.kind, "text": c.text, "source": c.source, "provenance": c.provenance} for c in salt.cautions
+            {"kind": c.kind, "text": c.text, "source": c.source, "provenance": c.provenance}
+            for c in salt.cautions
         ],
         "sources": [{"key": key, "citation": catalogue.citation(key)} for key in _source_keys(salt)],
         "warnings": model.density.warnings(w, t),
@@ -133,14 +141,18 @@ def _show_card(console: Console, salt: Salt, data: dict[str, Any]) -> None:
     console.print(show.salt_line(salt))
     if salt.common_names:
         console.print(f"Also called {', '.join(salt.common_names)}.")
-    console.print(f"Saturated liquors known: {spans(map(tuple, data['covers_degC']))}. Data edition {data['edition']}.")
+    console.print(
+        f"Saturated liquors known: {spans(map(tuple, data['covers_degC']))}. Data edition {data['edition']}."
+    )
     show.heading(console, "Solids")
     _solids_table(console, data)
     show.bullets(console, _solid_remarks(data))
     show.heading(console, "Curve, solutions, heat")
     show.bullets(console, _remarks(salt, data))
     show.heading(console, "Cautions")
-    show.bullets(console, [f"{c['kind']}: {c['text']} [{c['source']}; {c['provenance']}]" for c in data["cautions"]])
+    show.bullets(
+        console, [f"{c['kind']}: {c['text']} [{c['source']}; {c['provenance']}]" for c in data["cautions"]]
+    )
     show.heading(console, "Sources")
     show.bullets(
         console,
@@ -149,14 +161,23 @@ def _show_card(console: Console, salt: Salt, data: dict[str, Any]) -> None:
 
 
 def _solids_table(console: Console, data: dict[str, Any]) -> None:
-    columns = ("solid", "waters", "density g/mL", "stable liquors °C", "points", "error,\nmean", "error,\nlargest")
+    columns = (
+        "solid",
+        "waters",
+        "density g/mL",
+        "stable liquors °C",
+        "points",
+        "error,\nmean",
+        "error,\nlargest",
+    )
     rows = [
         (
             solid["phase"],
             "-" if solid["waters"] is None else f"{solid['waters']:g}",
             f"{solid['solid_density_g_mL']:.3f}" + (" est." if solid["density_is_estimate"] else ""),
             "-" if solid["stable_degC"] is None else "{:.4g} to {:.4g}".format(*solid["stable_degC"]),
-            str(solid["points"]) + (f" + {solid['metastable_points']}*" if solid["metastable_points"] else ""),
+            str(solid["points"])
+            + (f" + {solid['metastable_points']}*" if solid["metastable_points"] else ""),
             "-" if solid["error_mean_mass_percent"] is None else f"{solid['error_mean_mass_percent']:.2f}",
             "-" if solid["error_max_mass_percent"] is None else f"{solid['error_max_mass_percent']:.2f}",
         )
@@ -187,7 +208,9 @@ def _solid_remarks(data: dict[str, Any]) -> list[str]:
 def _remarks(salt: Salt, data: dict[str, Any]) -> list[str]:
     lines = []
     if data["curve_doubt_mass_percent"] is not None:
-        lines.append(f"Doubt of the curve: {three(data['curve_doubt_mass_percent'])} mass % ({salt.curve_doubt_basis}).")
+        lines.append(
+            f"Doubt of the curve: {three(data['curve_doubt_mass_percent'])} mass % ({salt.curve_doubt_basis})."
+        )
     else:
         lines.append("Doubt of the curve: not known.")
     if salt.density_shares:

@@ -39,9 +39,14 @@ def indented(console: Console, text: str, first: str = "") -> None:
     console.print(grid)
 
 
-def table(console: Console, columns: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = ()) -> None:
+def table(
+    console: Console, columns: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = ()
+) -> None:
     """A table of texts; columns are set to the right but those in ``left``."""
-    plain = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "") not in ("utf8", "utf8sig")
+    plain = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "") not in (
+        "utf8",
+        "utf8sig",
+    )
     made = Table(box=box.ASCII2 if plain else box.SIMPLE_HEAD, pad_edge=False, header_style="bold")
     on_the_left = set(left)
     for i, column in enumerate(columns):

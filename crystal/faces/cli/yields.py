@@ -18,7 +18,14 @@ from crystal.faces.answers import yield_answer, yield_rows
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of, cooling_temperatures, facts_of
-from crystal.faces.facts import Given, batch_of, model_of, require_same_salt, solution_strength
+from crystal.faces.facts import (
+    Given,
+    batch_of,
+    model_of,
+    naming_the_cold,
+    require_same_salt,
+    solution_strength,
+)
 from crystal.faces.words import celsius, grams, millilitres, outcome_word, percent, three
 from crystal.physics.formula import Hydrate
 from crystal.physics.solids import solid_density_g_mL
@@ -36,11 +43,16 @@ def answer(args: argparse.Namespace) -> Answer:
     batch = batch_of(model, {key: given for key, given in facts.items() if key != "cool_to"}, title=title)
     if by_hand:
         if args.chart is not None:
-            raise InputError("--chart", repr(args.chart), "left out beside --solubility: one solubility makes no curve")
+            raise InputError(
+                "--chart", repr(args.chart), "left out beside --solubility: one solubility makes no curve"
+            )
         rows = [_hand_row(args, batch, temperatures)]
-        warnings = ["The crystals follow from the given solubility alone; the data for the salt were not asked."]
+        warnings = [
+            "The crystals follow from the given solubility alone; the data for the salt were not asked."
+        ]
     else:
-        cooled = _cooled(batch, temperatures)
+        with naming_the_cold(facts):
+            cooled = _cooled(batch, temperatures)
         rows, warnings = yield_rows(cooled), _warnings(batch, cooled)
     data = yield_answer(batch, rows, warnings)
 
@@ -64,7 +76,10 @@ def _hand_row(args: argparse.Namespace, batch: Batch, temperatures: list[float])
         raise InputError(missing, "nothing", "given too: a hand calculation needs both", example)
     if len(temperatures) != 1:
         raise InputError(
-            "--cool-to", f"{len(temperatures)} temperatures", "one temperature, that of --solubility", '"20 degC"'
+            "--cool-to",
+            f"{len(temperatures)} temperatures",
+            "one temperature, that of --solubility",
+            '"20 degC"',
         )
     end, model = batch.end, batch.start.model
     solubility, crystals = Given(args.solubility, "--solubility"), Given(args.crystals, "--crystals")
@@ -110,7 +125,9 @@ def _warnings(batch: Batch, cooled: Cooled) -> list[str]:
         hot_C = min(BOILING_C, model.map.high_C) if batch.boil_at_C is None else batch.boil_at_C
         hot = Cooled.of(model, end.salt_g, end.water_g, hot_C, strict=False)
         if int(hot.outcome) == UNKNOWN:
-            found.append(f"Whether the hot pot stays clear at {hot_C:g} degC is not in the data for {model.salt.formula}.")
+            found.append(
+                f"Whether the hot pot stays clear at {hot_C:g} degC is not in the data for {model.salt.formula}."
+            )
         elif float(hot.crystals_g) > 0:
             found.append(
                 f"At {hot_C:g} degC {float(hot.crystals_g):.3g} g of {model.solid_name(int(hot.main_solid))} already "
@@ -128,11 +145,11 @@ def _warnings(batch: Batch, cooled: Cooled) -> list[str]:
             f"At {cooled.temperature_C[index]:g} degC {cooled.ice_g[index]:.3g} g of the pot is ice, which is no crop."
         )
     liquor = cooled.equilibrium.liquor_mass_fraction
-    states = ((batch.start.mass_fraction, batch.start.read_at_C), (end.mass_fraction, end.read_at_C))
-    sentences = [s for w, t in states for s in model.density.warnings(w, t)]
-    if (cooled.liquor_g > 0).any():
-        sentences += model.density.warnings(liquor[cooled.liquor_g > 0], cooled.temperature_C[cooled.liquor_g > 0])
-    return found + list(dict.fromkeys(sentences))
+    wet = cooled.liquor_g > 0
+    return found + model.density.warnings(
+        np.concatenate([[batch.start.mass_fraction, end.mass_fraction], liquor[wet]]),
+        np.concatenate([[batch.start.read_at_C, end.read_at_C], cooled.temperature_C[wet]]),
+    )
 
 
 def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:

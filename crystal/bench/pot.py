@@ -105,14 +105,9 @@ class Pot:
             return cls._holding(model, holds, strength, density, volume_mL, mass_g, water_g, read_at_C)
         if strength is not None:
             w = strength.mass_fraction(model, read_at_C)
-            if water_g is not None and strength.salt_share < 1.0:
-                own = (
-                    strength.value
-                    if strength.kind == "mass_fraction"
-                    else strength.value / (1 + strength.value)
-                )
-                if strength.kind in ("mass_fraction", "g_per_g_water"):
-                    return cls._of_total(model, w, water_g / (1.0 - own), read_at_C)
+            if water_g is not None and w < strength.salt_share < 1.0:
+                # The named hydrate was dissolved in this water; its own comes on top.
+                return cls._of_total(model, w, water_g / (1.0 - w / strength.salt_share), read_at_C)
         else:
             rho, at = density if density is not None else (_ratio(mass_g, volume_mL), read_at_C)
             w = _mass_fraction_of_density(model, rho, at)

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from threading import RLock
+from typing import Any
 
 import matplotlib
 from matplotlib.figure import Figure
@@ -23,7 +24,7 @@ BLACK, ORANGE, SKY, GREEN = "#000000", "#e69f00", "#56b4e9", "#009e73"
 YELLOW, BLUE, RED, PURPLE = "#f0e442", "#0072b2", "#d55e00", "#cc79a7"
 GREY = "#6b6b6b"
 
-_LOOK = {
+_LOOK: dict[Any, Any] = {
     "font.family": ["DejaVu Sans"],  # comes with matplotlib and has the subscripts
     "font.size": LABEL_PT,
     "axes.titlesize": TITLE_PT,
@@ -38,6 +39,7 @@ _LOOK = {
     "svg.hashsalt": "crystal",
     "figure.dpi": DPI,
 }
+Colour = tuple[float, float, float]
 _METADATA: dict[str, dict[str, str | None]] = {
     ".png": {"Software": None},
     ".svg": {"Date": None},
@@ -58,7 +60,7 @@ def house_look() -> Iterator[None]:
         yield
 
 
-def tint(colour: str, share: float) -> tuple[float, float, float]:
+def tint(colour: Colour | str, share: float) -> Colour:
     """A colour thinned with white; ``share`` 1 leaves it as it is."""
     from matplotlib.colors import to_rgb
 
@@ -72,16 +74,16 @@ class Field:
 
     word: str
     meaning: str
-    fill: tuple[float, float, float]
+    fill: Colour
     hatch: str
-    ink: str
+    ink: Colour | str
 
 
 OUTCOME_FIELDS = {
-    "clear": Field("clear", "no crystals", tint(SKY, 0.22), "", tint(SKY, 0.6)),  # type: ignore[arg-type]
+    "clear": Field("clear", "no crystals", tint(SKY, 0.22), "", tint(SKY, 0.6)),
     "crop": Field("crop", "crystals under liquor that pours off", tint(GREEN, 0.30), "", GREEN),
     "thick": Field("thick", "a wet cake, no free liquor above it", tint(ORANGE, 0.30), "///", ORANGE),
-    "set": Field("set", "set solid", tint(RED, 0.35), "xxx", RED),
+    "set": Field("set", "solid throughout", tint(RED, 0.35), "xxx", RED),
     None: Field("unknown", "not in the data", (1.0, 1.0, 1.0), "...", GREY),
 }
 
@@ -115,3 +117,20 @@ def save(figure: Figure, path: Path | str) -> Path:
     with house_look():
         figure.savefig(target, format=ending[1:], dpi=DPI, metadata=_METADATA[ending])
     return target
+
+
+def solid_inks(formulas: list[str]) -> dict[str, Colour]:
+    """One dark colour for each solid, in order; ice is grey. Names stand beside them: colour is never alone."""
+    from matplotlib.colors import to_rgb
+
+    wheel = [BLUE, RED, GREEN, PURPLE, ORANGE, SKY, BLACK]
+    inks = {}
+    count = 0
+    for formula in formulas:
+        if formula == "ice":
+            inks[formula] = to_rgb(GREY)
+            continue
+        r, g, b = to_rgb(wheel[count % len(wheel)])
+        inks[formula] = (0.8 * r, 0.8 * g, 0.8 * b)  # darker, to be read as type on white
+        count += 1
+    return inks

@@ -83,7 +83,9 @@ def answers(crystal, tmp_path):
     batch.write_text(BATCH)
     return {
         "reduce": crystal("reduce", "MgSO4", *POT, *COLD, "--want", "100 g", "--json").json,
-        "yield": crystal("yield", "MgSO4", *POT, "--reduce-to", "40 %", "--cool-to", "20, 0 degC", "--json").json,
+        "yield": crystal(
+            "yield", "MgSO4", *POT, "--reduce-to", "40 %", "--cool-to", "20, 0 degC", "--json"
+        ).json,
         "path": crystal("path", "MgSO4", *POT, "--reduce-to", "40 %", *COLD, "--json").json,
         "explain": crystal("explain", str(batch), "--json").json,
         "salts": crystal("salts", "alum", "--json").json,
@@ -146,8 +148,12 @@ def _agree(a, b, place=""):
 
 
 def test_tenfold_batch_gives_tenfold_masses(crystal):
-    one = crystal("yield", "CuSO4", "--strength", "24 % w/w", "--mass", "600 g", "--cool-to", "10 C", "--json").json
-    ten = crystal("yield", "CuSO4", "--strength", "24 % w/w", "--mass", "6 kg", "--cool-to", "10 C", "--json").json
+    one = crystal(
+        "yield", "CuSO4", "--strength", "24 % w/w", "--mass", "600 g", "--cool-to", "10 C", "--json"
+    ).json
+    ten = crystal(
+        "yield", "CuSO4", "--strength", "24 % w/w", "--mass", "6 kg", "--cool-to", "10 C", "--json"
+    ).json
     assert_allclose(ten["rows"][0]["crystals_g"], 10 * one["rows"][0]["crystals_g"], rtol=1e-9)
     assert_allclose(ten["rows"][0]["yield_percent"], one["rows"][0]["yield_percent"], rtol=1e-9)
 
@@ -157,7 +163,9 @@ def test_masses_of_a_row_add_up_to_the_end_point(crystal):
     assert len(answer["ends"]) >= 5
     for row in answer["ends"]:
         assert_allclose(row["crystals_g"] + row["ice_g"] + row["liquor_g"], row["end_mass_g"], rtol=1e-9)
-        assert_allclose(sum(solid["g"] for solid in row["solids"]), row["crystals_g"] + row["ice_g"], rtol=1e-9)
+        assert_allclose(
+            sum(solid["g"] for solid in row["solids"]), row["crystals_g"] + row["ice_g"], rtol=1e-9
+        )
         assert_allclose(row["end_mass_g"] + row["water_removed_g"], answer["start"]["mass_g"], rtol=1e-9)
         assert_allclose(
             row["fraction_of_start"], row["end_volume_mL"] / answer["start"]["volume_mL"], rtol=1e-12
@@ -165,7 +173,9 @@ def test_masses_of_a_row_add_up_to_the_end_point(crystal):
 
 
 def test_a_pot_that_crystallises_as_it_is_has_a_fraction_above_one(crystal):
-    answer = crystal("reduce", "KNO3", "--holds", "200 g", "--water", "300 g", "--cool-to", "5 C", "--json").json
+    answer = crystal(
+        "reduce", "KNO3", "--holds", "200 g", "--water", "300 g", "--cool-to", "5 C", "--json"
+    ).json
     assert answer["saturates"]["fraction_of_start"] > 1
     assert "without any reducing" in answer["advice"]["reason"]
 
@@ -180,7 +190,9 @@ def test_a_salt_that_drops_out_hot_is_listed(crystal):
 
 
 @pytest.mark.parametrize(
-    ("wanted", "feed"), [("50 g", 1.0), ("150 g of MgSO4.7H2O", 1.0), ("2 kg", None)], ids=["less", "more", "feed"]
+    ("wanted", "feed"),
+    [("50 g", 1.0), ("150 g of MgSO4.7H2O", 1.0), ("2 kg", None)],
+    ids=["less", "more", "feed"],
 )
 def test_a_wanted_crop_comes_back_when_it_is_worked_forwards(crystal, wanted, feed):
     want = crystal("reduce", "MgSO4", *POT, *COLD, "--want", wanted, "--json").json["want"]

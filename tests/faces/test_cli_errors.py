@@ -114,7 +114,7 @@ def test_files_stay_as_they_were_on_a_late_error(crystal, tmp_path, late):
 def test_a_chart_that_fails_half_way_leaves_nothing(crystal, tmp_path, monkeypatch):
     import crystal.faces.figures as figures
 
-    def broken(figure, path):
+    def broken(_figure, path):
         path.write_text("half a chart")
         raise OSError(28, "No space left on device")
 
@@ -139,7 +139,7 @@ def test_an_own_salt_file_with_a_hole_is_named_by_line_and_column(crystal, tmp_p
 def test_a_break_from_the_keyboard_is_130(crystal, monkeypatch):
     from crystal.faces.cli import commands
 
-    def broken(args):
+    def broken(_args):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(commands, "answer_of", broken)

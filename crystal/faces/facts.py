@@ -122,6 +122,19 @@ def solution_strength(model: Model, given: Given) -> bench.Strength:
     return _bench_strength(model, units.strength(given.text, what=given.what), given)
 
 
+def strength_mass_fraction(model: Model, given: Given, temperature_C: float) -> float:
+    """Salt / (salt + water) of a solution as strong as the text says, read at a temperature."""
+    return _mass_fraction(model, units.strength(given.text, what=given.what), given, temperature_C)
+
+
+def _mass_fraction(model: Model, read: units.Strength, given: Given, temperature_C: float) -> float:
+    strength = _bench_strength(model, read, given)
+    try:
+        return strength.mass_fraction(model, temperature_C)
+    except InputError as error:
+        raise InputError(given.what, repr(given.text), error.must_be, error.example) from None
+
+
 def _bench_strength(model: Model, read: units.Strength, given: Given) -> bench.Strength:
     if read.formula is None:
         return bench.Strength(read.kind, read.value)
@@ -213,10 +226,7 @@ def _water_at(start: bench.Pot, size: units.Size, given: Given, read_at_C: float
         water = salt * (1.0 - w) / w if w > 0 else float("inf")
     else:
         assert size.strength is not None
-        try:
-            w = _bench_strength(start.model, size.strength, given).mass_fraction(start.model, read_at_C)
-        except InputError as error:
-            raise InputError(given.what, repr(given.text), error.must_be, error.example) from None
+        w = _mass_fraction(start.model, size.strength, given, read_at_C)
         water = salt * (1.0 - w) / w
     if water > start.water_g * (1.0 + _CLOSE):
         raise InputError(

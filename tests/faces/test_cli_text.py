@@ -266,3 +266,17 @@ def test_demo_shows_commands_and_writes_its_charts(crystal, tmp_path):
     again = crystal("explain", "crystal-demo/batch.toml", "--json").json
     assert again["outcome_seen"] == "set"
     assert again["rescue"] is not None
+
+
+def test_on_a_narrow_terminal_the_outcome_and_the_solid_stay(crystal, monkeypatch):
+    from crystal.faces.cli import output
+
+    wide = crystal("reduce", *PLAN).out
+    monkeypatch.setattr(output, "WIDTH", 72)
+    narrow = crystal("reduce", *PLAN).out
+    assert max(len(line) for line in narrow.splitlines()) <= 72
+    for word in ("crop        MgSO4.7H2O", "set solid   MgSO4.7H2O"):
+        assert word in wide
+        assert word in narrow
+    assert "left out, the terminal being narrow: " in narrow
+    assert "left out, the terminal being narrow" not in wide

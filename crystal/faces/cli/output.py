@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import sys
 import tempfile
 from collections.abc import Callable, Iterable
@@ -60,7 +61,7 @@ def console(file: StringIO) -> Console:
     terminal = sys.stdout.isatty()
     width = WIDTH
     if terminal:
-        width = max(60, min(WIDTH, os.get_terminal_size(sys.stdout.fileno()).columns))
+        width = max(60, min(WIDTH, shutil.get_terminal_size().columns))
     return Console(
         file=file, width=width, force_terminal=terminal, highlight=False, markup=False, emoji=False
     )

@@ -60,5 +60,5 @@ def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:
         )
         for step in data["steps"]
     ]
-    show.table(console, columns, rows, left=(0, 4))
+    show.table(console, columns, rows, left=(0, 4), spare=(6, 3))
     show.warnings_and_cautions(console, data["warnings"], salt)

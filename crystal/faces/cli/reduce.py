@@ -179,7 +179,7 @@ def _table(console: Console, plan: Plan) -> None:
                 hot,
             )
         )
-    show.table(console, columns, rows, left=(5, 6))
+    show.table(console, columns, rows, left=(5, 6), spare=(9, 8, 3, 2))
 
 
 def start_name(model: Model, index: int) -> str:

@@ -183,7 +183,7 @@ def _solids_table(console: Console, data: dict[str, Any]) -> None:
         )
         for solid in data["solids"]
     ]
-    show.table(console, columns, rows, left=(0, 2, 3))
+    show.table(console, columns, rows, left=(0, 2, 3), spare=(1, 4))
     console.print(
         "  est.: estimated from the salt's other solids. * metastable points, not used for predictions.\n"
         "  The error is that of each inner point predicted from the others, in mass % of salt; '-' below 4 points."

@@ -40,24 +40,43 @@ def indented(console: Console, text: str, first: str = "") -> None:
 
 
 def table(
-    console: Console, columns: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = ()
+    console: Console,
+    columns: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    left: Iterable[int] = (),
+    spare: Sequence[int] = (),
 ) -> None:
-    """A table of texts; columns are set to the right but those in ``left``."""
+    """A table of texts; columns are set to the right but those in ``left``.
+
+    Where the terminal is too narrow the ``spare`` columns are left out, the first of them first, and that is said.
+    """
+    rows, on_the_left = list(rows), set(left)
+    for dropped in range(len(spare) + 1):
+        kept = [i for i in range(len(columns)) if i not in spare[:dropped]]
+        made = _table(columns, rows, on_the_left, kept)
+        if console.measure(made, options=console.options.update(width=1000)).maximum <= console.width:
+            break
+    console.print(made)
+    if dropped:
+        names = ", ".join(" ".join(columns[i].split()) for i in sorted(spare[:dropped]))
+        console.print(f"(left out, the terminal being narrow: {names})")
+
+
+def _table(columns: Sequence[str], rows: list[Sequence[str]], left: set[int], kept: list[int]) -> Table:
     plain = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "") not in (
         "utf8",
         "utf8sig",
     )
     made = Table(box=box.ASCII2 if plain else box.SIMPLE_HEAD, pad_edge=False, header_style="bold")
-    on_the_left = set(left)
-    for i, column in enumerate(columns):
+    for i in kept:
         # Numbers are never broken over two lines; words may be.
-        if i in on_the_left:
-            made.add_column(column, justify="left", overflow="fold")
+        if i in left:
+            made.add_column(columns[i], justify="left", overflow="fold")
         else:
-            made.add_column(column, justify="right", no_wrap=True)
+            made.add_column(columns[i], justify="right", no_wrap=True)
     for row in rows:
-        made.add_row(*row)
-    console.print(made)
+        made.add_row(*(row[i] for i in kept))
+    return made
 
 
 def salt_line(salt: Salt, title: str = "") -> str:

@@ -24,7 +24,7 @@ from crystal.faces.facts import (
     model_of,
     naming_the_cold,
     require_same_salt,
-    solution_strength,
+    strength_mass_fraction,
 )
 from crystal.faces.words import celsius, grams, millilitres, outcome_word, percent, three
 from crystal.physics.formula import Hydrate
@@ -88,7 +88,7 @@ def _hand_row(args: argparse.Namespace, batch: Batch, temperatures: list[float])
     except InputError as error:
         raise InputError(crystals.what, repr(crystals.text), error.must_be, "Na2CO3.10H2O") from None
     require_same_salt(model, hydrate, crystals)
-    w = solution_strength(model, solubility).mass_fraction(model, temperatures[0])
+    w = strength_mass_fraction(model, solubility, temperatures[0])
     share = hydrate.salt_mass_fraction
     crop = HandCrop.of(end.salt_g, end.water_g, w / (1.0 - w), share)
     phase = Phase(crystals.text.strip(), hydrate.waters)
@@ -183,7 +183,7 @@ def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:
         )
         for row in data["rows"]
     ]
-    show.table(console, columns, rows, left=(1, 2))
+    show.table(console, columns, rows, left=(1, 2), spare=(6, 5, 7))
     bed = f"{batch.bed:g}" + (" (loosely settled grains)" if batch.bed == LOOSE_BED else "")
     console.print(f"A crop stops pouring off where its crystals fill {bed} of the volume.")
     show.warnings_and_cautions(console, data["warnings"], salt)

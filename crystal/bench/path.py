@@ -14,6 +14,9 @@ from crystal.physics.model import Model
 
 Floats = NDArray[np.float64]
 
+ROUNDING = 1e-9
+"""Crystals below this share of the pot are rounding where first crystals are just due."""
+
 _SCAN = 1601
 
 
@@ -110,9 +113,12 @@ class SaturationPath:
                 return Step(name, temperature_C, w, start.salt_g, water_g, None, None, None, None)
             solids = state.solids_g()
             named = solids[0][0] if solids else phase
+            crystals = float(state.crystals_g)
+            if phase is not None and crystals < ROUNDING * (start.salt_g + water_g):
+                crystals = 0.0  # the step stands exactly on the branch: what is left is rounding
             return Step(
                 name, temperature_C, w, start.salt_g, water_g, named,
-                float(state.crystals_g), float(state.liquor_g), float(state.equilibrium.liquor_mass_fraction),
+                crystals, float(state.liquor_g), float(state.equilibrium.liquor_mass_fraction),
             )  # fmt: skip
 
         steps = [step("start", start.read_at_C, start.water_g), step("boiled down", hot_C, end_water_g)]

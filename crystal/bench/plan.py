@@ -132,17 +132,17 @@ def _reason(window: Window, advice: Advice, advised: Ends | None) -> str:
     if advice.end is None or advised is None:
         if any(run.outcome == "crop" for run in window.runs):
             return (
-                f"The pot already holds more {name} than any end point with a crop at {t:g} degC: "
-                "it sets as it stands; add water (see explain's rescue) before cooling."
+                f"The pot already holds more {name} than any end point with a crop at {t:g} °C: "
+                "it does not pour as it stands; add water before cooling."
             )
-        return f"No end point gives a crop that pours off at {t:g} degC."
+        return f"No end point gives a crop that pours off at {t:g} °C."
     solid = start.model.solid_name(advice.solid)
     fill = 100 * float(advised.cooled.crystal_volume_fraction[0])
     parts = []
     already = window.saturates is not None and window.saturates.fraction_of_start >= 1.0
     if already:
         parts.append(
-            f"The pot already crystallises at {t:g} degC without any reducing; reducing only adds to the crop."
+            f"The pot already crystallises at {t:g} °C without any reducing; reducing only adds to the crop."
         )
     if advice.margin_kept:
         cold = t - advice.colder_C
@@ -166,14 +166,14 @@ def _hot_sentence(start: Pot, advised: Ends) -> str:
     solid = start.model.solid_name(int(advised.hot.main_solid[0]))
     hot_g, cold_g = float(advised.hot.crystals_g[0]), float(advised.cooled.crystals_g[0])
     text = (
-        f"At {advised.boil_at_C:g} degC {hot_g:.3g} g of {solid} already drops out of the hot pot before this end point: "
+        f"At {advised.boil_at_C:g} °C {hot_g:.3g} g of {solid} already drops out of the hot pot before this end point: "
         "it crusts and bumps, and what is not stable in the cold is slow to change."
     )
     if hot_g >= MOSTLY_HOT * cold_g:
         text += " Most of this crop comes from driving off water, little from cooling."
     clear = _hottest_clear(start, float(advised.mass_fraction[0]), advised.boil_at_C)
     if clear is not None:
-        text += f" Drive the last water off no hotter than about {clear:.0f} degC, where it is still clear."
+        text += f" Drive the last water off no hotter than about {clear:.0f} °C, where it is still clear."
     else:
         text += _least_clear_hot(start, advised)
     return text
@@ -213,39 +213,39 @@ def _warnings(
     limit = salt.heat_limit_C
     if limit is not None and ends.boil_at_C > limit:
         found.append(
-            f"{salt.formula} solutions are worked below about {limit:g} degC ({salt.heat_limit_reason}); the hot check "
-            f"was made at {ends.boil_at_C:g} degC."
+            f"{salt.formula} solutions are worked below about {limit:g} °C ({salt.heat_limit_reason}); the hot check "
+            f"was made at {ends.boil_at_C:g} °C."
         )
     if boil_is_assumed and ends.boil_at_C < BOILING_C:
         found.append(
-            f"The data for {salt.formula} end at {ends.boil_at_C:g} degC: the hot check was made there."
+            f"The data for {salt.formula} end at {ends.boil_at_C:g} °C: the hot check was made there."
         )
     elif bool((ends.hot.outcome == UNKNOWN).any()):
         found.append(
-            f"Whether the hot pot stays clear at {ends.boil_at_C:g} degC is not in the data for {salt.formula}."
+            f"Whether the hot pot stays clear at {ends.boil_at_C:g} °C is not in the data for {salt.formula}."
         )
     dissolved = Cooled.of(model, start.salt_g, start.water_g, start.read_at_C, strict=False)
     if dissolved.outcome[()] > 0:
         found.append(
-            f"At {start.read_at_C:g} degC the start itself is not a clear solution: {float(dissolved.crystals_g):.3g} g of "
+            f"At {start.read_at_C:g} °C the start itself is not a clear solution: {float(dissolved.crystals_g):.3g} g of "
             f"{model.solid_name(int(dissolved.main_solid))} would stand in it; its volume is taken as that of the clear "
             "liquid."
         )
     if window.saturates is not None and window.saturates.fraction_of_start >= 1.0:
-        found.append(f"The pot already crystallises at {t:g} degC before any reducing.")
+        found.append(f"The pot already crystallises at {t:g} °C before any reducing.")
     if any(band.outcome is None for band in window.bands):
-        found.append(f"Part of the window at {t:g} degC is not covered by the data (outcome unknown).")
+        found.append(f"Part of the window at {t:g} °C is not covered by the data (outcome unknown).")
     if advice.end is not None and advised is not None:
         slurry = advised.slurry_mL(0)
         if slurry is not None:
             found.append(
-                f"At {window.read_at_C:g} degC solid stands in the pot at the advised end point: liquor and crystals "
+                f"At {window.read_at_C:g} °C solid stands in the pot at the advised end point: liquor and crystals "
                 f"together then measure {slurry:.3g} mL instead of {advice.end.end_volume_mL:.3g} mL of clear liquid. "
                 "Read it hot (--read-at) or weigh it."
             )
         if t - advice.colder_C < COLD_MARGIN_K - 1e-9:
             found.append(
-                f"The data end at {advice.colder_C:g} degC: a night colder than that was not tried"
+                f"The data end at {advice.colder_C:g} °C: a night colder than that was not tried"
                 + (
                     ", and the whole pot freezes below it."
                     if model.map.stretches[0].ends_in_eutectic
@@ -253,17 +253,18 @@ def _warnings(
                 )
             )
     if t < 0:
-        found.append(f"At {t:g} degC a dilute pot freezes; ice is shown apart and is no crop.")
+        found.append(f"At {t:g} °C a dilute pot freezes; ice is shown apart and is no crop.")
     missing = [i for i in range(len(ends.mass_fraction)) if ends.first_crystals_C(i) is None]
     if missing:
         ice = all(ends.first_solid.found[i] for i in missing)
+        n = len(ends.mass_fraction)
+        who, verb = (
+            ("The end point", "gives") if n == 1 else (f"{len(missing)} of the {n} end points", "give")
+        )
         found.append(
-            f"{len(missing)} of the {len(ends.mass_fraction)} end points "
-            + (
-                "give ice before any crystals."
-                if ice
-                else "have no temperature of first crystals: never clear in the data."
-            )
+            f"{who} {verb} ice before any crystals."
+            if ice
+            else f"{who} {verb} no temperature of first crystals: in the data that composition is never clear."
         )
     richest = float(ends.mass_fraction.max()) if advice.end is None else advice.end.mass_fraction
     for sentence in (

@@ -43,7 +43,23 @@ def test_command_prints_what_the_readme_shows(command, shown, tmp_path, monkeypa
 def test_own_salt_of_the_readme_is_taken(tmp_path, capsys):
     own = tmp_path / "own.csv"
     own.write_text(block("csv"), encoding="utf-8")
-    assert main(["yield", "CsCl", "--data", str(own), "--holds", "200 g", "--water", "80 g", "--cool-to", "10 degC"]) == 0
+    assert (
+        main(
+            [
+                "yield",
+                "CsCl",
+                "--data",
+                str(own),
+                "--holds",
+                "200 g",
+                "--water",
+                "80 g",
+                "--cool-to",
+                "10 degC",
+            ]
+        )
+        == 0
+    )
     assert "CsCl" in capsys.readouterr().out
 
 

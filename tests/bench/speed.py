@@ -21,7 +21,18 @@ from crystal.physics.model import Model
 
 STATES = 400_000
 REPEATS = 9
-COMMAND = ["-m", "crystal", "reduce", "CuSO4", "--holds", "120 g of CuSO4.5H2O", "--start", "400 mL", "--cool-to", "5 degC"]
+COMMAND = [
+    "-m",
+    "crystal",
+    "reduce",
+    "CuSO4",
+    "--holds",
+    "120 g of CuSO4.5H2O",
+    "--start",
+    "400 mL",
+    "--cool-to",
+    "5 degC",
+]
 
 
 def best_of(task: Callable[[], object], repeats: int = REPEATS) -> float:
@@ -46,7 +57,9 @@ def engine_ratios() -> dict[str, float]:
         table_t = np.linspace(model.map.low_C, model.map.high_C, 1000)
         table_w = np.linspace(0.1, 0.9, 1000) ** 2
         interp_s = best_of(lambda t=t, x=table_t, y=table_w: np.interp(t, x, y))
-        found[f"phase map over numpy.interp, {name}"] = best_of(lambda m=model, w=w, t=t: m.map.look_up(w, t)) / interp_s
+        found[f"phase map over numpy.interp, {name}"] = (
+            best_of(lambda m=model, w=w, t=t: m.map.look_up(w, t)) / interp_s
+        )
         pot = Pot(model, 20.0, 180.0)
         ends = np.linspace(0.11, 0.75, 200)
         cool = 5.0 if name != "Zn(NO3)2" else 10.0
@@ -65,11 +78,24 @@ def command_ratio() -> dict[str, float]:
         "std = sys.stdlib_module_names\n"
         "print(json.dumps(sorted({m for m in sys.modules if m.split('.')[0] not in std and not m.startswith(('crystal', '_'))})))"
     )
-    loaded = json.loads(subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True).stdout)
-    imports = "import importlib\nfor m in " + repr(loaded) + ":\n    try: importlib.import_module(m)\n    except Exception: pass"
-    command_s = best_of(lambda: subprocess.run([sys.executable, *COMMAND], capture_output=True, check=True), 7)
-    imports_s = best_of(lambda: subprocess.run([sys.executable, "-c", imports], capture_output=True, check=True), 7)
-    return {"crystal reduce over its third-party imports": command_s / imports_s, "crystal reduce, seconds": command_s}
+    loaded = json.loads(
+        subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True).stdout
+    )
+    imports = (
+        "import importlib\nfor m in "
+        + repr(loaded)
+        + ":\n    try: importlib.import_module(m)\n    except Exception: pass"
+    )
+    command_s = best_of(
+        lambda: subprocess.run([sys.executable, *COMMAND], capture_output=True, check=True), 7
+    )
+    imports_s = best_of(
+        lambda: subprocess.run([sys.executable, "-c", imports], capture_output=True, check=True), 7
+    )
+    return {
+        "crystal reduce over its third-party imports": command_s / imports_s,
+        "crystal reduce, seconds": command_s,
+    }
 
 
 if __name__ == "__main__":

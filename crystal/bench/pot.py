@@ -110,7 +110,7 @@ class Pot:
                 return cls._of_total(model, w, water_g / (1.0 - w / strength.salt_share), read_at_C)
         else:
             rho, at = density if density is not None else (_ratio(mass_g, volume_mL), read_at_C)
-            w = _mass_fraction_of_density(model, rho, at)
+            w = mass_fraction_of_density(model, rho, at)
         if water_g is not None:
             return cls(model, water_g * w / (1.0 - w), water_g, read_at_C)
         if mass_g is None:
@@ -146,7 +146,7 @@ class Pot:
                 w = strength.mass_fraction(model, read_at_C)
             else:
                 assert density is not None
-                w = _mass_fraction_of_density(model, *density)
+                w = mass_fraction_of_density(model, *density)
             return cls(model, salt, salt * (1.0 - w) / w, read_at_C)
         if water <= 0 or (mass_g is not None and mass_g < holds.solid_g):
             raise InputError(
@@ -190,7 +190,8 @@ def _ratio(mass_g: float | None, volume_mL: float | None) -> float:
     return mass_g / volume_mL
 
 
-def _mass_fraction_of_density(model: Model, density_g_mL: float, temperature_C: float) -> float:
+def mass_fraction_of_density(model: Model, density_g_mL: float, temperature_C: float) -> float:
+    """Composition of the salt's solution that has that density; InputError where none has."""
     w = float(model.density.mass_fraction_for_density(density_g_mL, temperature_C))
     lightest = float(model.density.density_g_mL(0.0, temperature_C))
     heaviest = float(model.density.density_g_mL(1.0, temperature_C))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 
 from crystal.data.catalogue import Catalogue, bundled_folder
 from crystal.data.folder import Folder
@@ -106,7 +107,17 @@ class Reagents:
     @cache
     def bundled(cls) -> Reagents:
         """The reagents that come with the package, read once."""
-        place = bundled_folder()
+        return cls.read(bundled_folder())
+
+    @classmethod
+    def read(cls, place: Path) -> Reagents:
+        """The reagents of a folder that holds all the tables.
+
+        Raises
+        ------
+        DataError
+            Naming file, line and column.
+        """
         folder = Folder.read(place, own=False)
         strengths: dict[str, list[ListedStrength]] = {}
         for row in Table.read(place / "strength_tables.csv", _STRENGTH, ("note",)):

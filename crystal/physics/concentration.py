@@ -39,6 +39,8 @@ class Concentration:
         Temperature to which volumes and density belong, °C.
     stated_density_g_mL : float, optional
         The solution's density at that temperature as the person states it; it wins over the model.
+    notes : tuple of str
+        What a strength read off a hydrometer rests on.
 
     Examples
     --------
@@ -53,6 +55,7 @@ class Concentration:
     mass_fraction: float
     temperature_C: float = ROOM_C
     stated_density_g_mL: float | None = None
+    notes: tuple[str, ...] = ()
 
     @classmethod
     def of(
@@ -130,18 +133,17 @@ class Concentration:
                 "80 % w/w",
             )
         if not found:
-            reach = 100 * solute.reach_mass_fraction
-            a, b = (
-                float(solute.density.density_g_mL(w, temperature_C))
-                for w in (0.0, solute.reach_mass_fraction)
-            )
+            low, high = solute.densities_g_mL(temperature_C)
             raise InputError(
                 "density",
                 got,
-                f"that of a {solute.formula} solution: between {a:.4g} (water) and {b:.4g} g/mL ({reach:.4g} mass %) there",
-                f"{0.5 * (a + b):.2f} g/mL",
+                f"that of a {solute.formula} solution of at most {100 * solute.reach_mass_fraction:.4g} mass %: "
+                f"{low:.4g} to {high:.4g} g/mL there",
+                f"{0.5 * (low + high):.2f} g/mL",
             )
-        return cls(solute, found[0], temperature_C)
+        return cls(
+            solute, found[0], temperature_C, notes=tuple(solute.density.warnings(found[0], temperature_C))
+        )
 
     @classmethod
     def of_specific_gravity(
@@ -258,13 +260,14 @@ class Concentration:
     @property
     def warnings(self) -> list[str]:
         """What the density rests on where it lies beyond what is known; a stated density that does not fit."""
-        said = self.solute.density.warnings(self.mass_fraction, self.temperature_C)
         if self.stated_density_g_mL is None:
-            return said
+            here = self.solute.density.warnings(self.mass_fraction, self.temperature_C)
+            return list(dict.fromkeys((*self.notes, *here)))
+        if self.mass_fraction > self.solute.known_mass_fraction:
+            return []  # the person knows better
         known = float(self.solute.density.density_g_mL(self.mass_fraction, self.temperature_C))
-        doubt = float(self.solute.density.relative_doubt(self.mass_fraction, self.temperature_C))
         off = self.stated_density_g_mL / known - 1.0
-        if abs(off) > max(_UNLIKE, 2.0 * doubt):
+        if abs(off) > _UNLIKE:
             return [
                 f"The stated density of {self.stated_density_g_mL:.4g} g/mL is {100 * abs(off):.1f} % "
                 f"{'above' if off > 0 else 'below'} that of {self.mass_percent:.4g} mass % {self.solute.formula} "

@@ -167,6 +167,18 @@ class Solute:
         light, water = self.density.density_g_mL(np.array([0.05, 0.0]), 20.0)
         return bool(light < water)
 
+    @property
+    def known_mass_fraction(self) -> float:
+        """The strongest solution whose density is known, as a formula or listed."""
+        if isinstance(self.density, ReagentDensity):
+            return self.density.known_mass_fraction
+        return self.density.edge_mass_fraction
+
+    def densities_g_mL(self, temperature_C: float) -> tuple[float, float]:
+        """The lightest and the heaviest of its solutions, from water to the strongest that a density is taken for."""
+        every = self.density.density_g_mL(np.linspace(0.0, self.reach_mass_fraction, 201), temperature_C)
+        return float(every.min()), float(every.max())
+
     def mass_fractions_of_density(self, density_g_mL: float, temperature_C: float) -> tuple[float, ...]:
         """Every strength that has that density, weak to strong; none where no solution has it.
 

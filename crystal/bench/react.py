@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 
 from crystal.bench.fates import DISSOLVED, WATER, Fates, gas_of
 from crystal.bench.made import Charge, GasMade, LeftOver, MadePot, Product, Reacted
-from crystal.bench.reaction_pot import ReactionPot, spelled, state_of
+from crystal.bench.reaction_pot import ReactionPot, species_named, spelled, state_of
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.physics.equation import Equation
@@ -18,6 +18,7 @@ from crystal.physics.species import Species
 GAS_CONSTANT_J_MOL_K = 8.314462618  # CODATA 2018, exact
 WATER_HEAT_J_G_K = 4.18  # of liquid water near 25 °C; handbook value, from memory
 HOT_RISE_K = 30.0
+BOILING_RISE_K = 80.0  # from a room at 20 °C
 ROOM_C, ROOM_kPa = 20.0, 101.325
 
 _SAME = 1e-12  # relative; two reagents closer than this are in exact proportion
@@ -235,8 +236,9 @@ def _warnings(
 ) -> list[str]:
     found = [f"{one.formula}, {one.L:.3g} L: {one.caution}" for one in gas]
     if rise_K is not None and rise_K > HOT_RISE_K:
+        boils = ", enough to boil it over" if rise_K > BOILING_RISE_K else ""
         found.append(
-            f"The heat could raise the pot by up to {rise_K:.0f} K if all of it stayed in the water: add slowly, stir, "
+            f"The heat could raise the pot by up to {rise_K:.0f} K if all of it stayed in the water{boils}: add slowly, stir, "
             "stand the vessel in cold water and let it cool between lots."
         )
     if any(term.species.formula == "H2O2" for term in equation.reactants):
@@ -271,7 +273,8 @@ def _notes(
     if len(ties) > 1:
         found.append(f"{' and '.join(ties)} are in exact proportion.")
     for name, grams in pot.undissolved_g.items():
-        basis = " (well known, no source)" if fates.is_assumed(Species.parse(name)) else ""
+        species = species_named(name)
+        basis = " (well known, no source)" if species and fates.is_assumed(species) else ""
         found.append(
             f"{grams:.3g} g of {name} lies undissolved in the pot{basis}; it is not in the solution."
         )

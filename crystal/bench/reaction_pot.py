@@ -141,13 +141,18 @@ class ReactionPot:
         return MadePot(salt, salt_g, kept * self.water_g, dissolved, dict(self.undissolved_g)), lost_g
 
 
-def _place(name: str, reagents: Sequence[Species]) -> int | None:
-    """The reagent that a name in the pot stands for; matter known by a mere name is none."""
+def species_named(name: str) -> Species | None:
+    """The substance of that formula; None for matter known by a mere name."""
     try:
-        species = Species.parse(name)
+        return Species.parse(name)
     except InputError:
         return None
-    return _same(species, reagents)
+
+
+def _place(name: str, reagents: Sequence[Species]) -> int | None:
+    """The reagent that a name in the pot stands for."""
+    species = species_named(name)
+    return None if species is None else _same(species, reagents)
 
 
 def _same(species: Species, reagents: Sequence[Species]) -> int | None:

@@ -55,12 +55,13 @@ class Advice:
 
         Examples
         --------
+        >>> from crystal.bench.pot import Pot
         >>> from crystal.data.catalogue import Catalogue
         >>> from crystal.physics.model import Model
         >>> pot = Pot(Model.of(Catalogue.bundled().find("MgSO4")), 97.7, 402.3)
         >>> advice = Advice.of(Window.of(pot, 5.0))
-        >>> 200 < advice.end.end_volume_mL < 300, advice.margin_kept
-        (True, True)
+        >>> round(advice.end.end_volume_mL), advice.margin_kept
+        (188, True)
         """
         colder = _coldest_known(window)
         spans = [

@@ -45,7 +45,7 @@ class HandCrop:
         --------
         >>> crop = HandCrop.of(3000.0, 7000.0, 0.215, 106.0 / 286.2)
         >>> round(crop.crystals_g), round(crop.liquor_g)
-        (6371, 3629)
+        (6362, 3638)
         """
         if solid_salt_share < 1.0 and liquor_g_per_g_water >= solid_salt_share / (1.0 - solid_salt_share):
             most = solid_salt_share / (1.0 - solid_salt_share)

@@ -1,0 +1,85 @@
+"""A plan: what it says of heat, gaps, cold and density, and a spread of end points over the window."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+from salts import SALTS, model, pot
+
+from crystal.bench.plan import Plan
+from crystal.bench.pot import Pot
+from crystal.errors import CoverageError
+
+
+@given(st.sampled_from(sorted(SALTS)), st.floats(0.0, 1.0), st.floats(0.005, 0.6))
+def test_plan_of_any_salt_is_whole_or_a_coverage_error(formula, share, w):
+    its = model(formula)
+    t = its.map.low_C + share * (its.map.high_C - its.map.low_C)
+    start = Pot(its, 500 * w, 500 * (1 - w))
+    wanted = [w, (1 + w) / 2]
+    if not its.map.look_up(wanted, t).known.all():
+        with pytest.raises(CoverageError, match="they cover"):
+            Plan.of(start, t, ends=wanted)
+        return
+    plan = Plan.of(start, t, ends=wanted)
+    assert plan.reason
+    assert "nan" not in plan.reason
+    assert len(set(plan.warnings)) == len(plan.warnings)
+    assert all(w.endswith(".") and "nan" not in w for w in plan.warnings)
+    if plan.advice.end is not None:
+        assert plan.advised.cooled.outcome_word(0) in ("crop",)
+        assert_allclose(plan.advised.cooled.crystals_g[0], plan.advice.crystals_g, rtol=1e-9)
+
+
+def test_spread_of_end_points_falls_and_crosses_the_window():
+    plan = Plan.of(pot("MgSO4", 97.7, 402.3), 5.0)
+    volumes = plan.ends.end_volume_mL
+    assert (np.diff(volumes) < 0).all()
+    words = {plan.ends.cooled.outcome_word(i) for i in range(len(volumes))}
+    assert {"crop", "thick"} <= words
+    assert (plan.ends.fraction_of_start < 1).all()
+
+
+def said(plan: Plan, text: str) -> bool:
+    return any(text in warning for warning in plan.warnings)
+
+
+def test_heat_limit_warns_only_above_it():
+    start = pot("FeSO4", 50.0, 450.0)
+    assert said(Plan.of(start, 10.0, boil_at_C=90.0), "worked below about 60")
+    assert not said(Plan.of(start, 10.0, boil_at_C=55.0), "worked below about")
+
+
+def test_solid_in_the_hot_pot_is_told_with_what_to_do():
+    plan = Plan.of(pot("MnSO4", 60.0, 340.0), 10.0)
+    assert "drops out of the hot pot" in plan.reason
+    assert "MnSO4.H2O" in plan.reason
+    assert "hot pot" not in Plan.of(pot("CaCl2", 50.0, 450.0), 5.0).reason
+
+
+def test_pot_that_crystallises_as_it_stands_is_told():
+    plan = Plan.of(pot("KNO3", 100.0, 200.0), 10.0)
+    assert plan.window.saturates.fraction_of_start > 1
+    assert said(plan, "before any reducing")
+    assert "already crystallises" in plan.reason
+
+
+def test_freezing_is_told_and_so_is_the_end_of_the_data_below():
+    plan = Plan.of(pot("NaCl", 50.0, 450.0), -20.0)
+    assert said(plan, "ice is shown apart and is no crop")
+    assert said(plan, "the whole pot freezes below it")
+    assert not said(Plan.of(pot("NaCl", 50.0, 450.0), 10.0), "ice is shown apart")
+
+
+def test_gap_in_the_window_is_told():
+    assert said(
+        Plan.of(pot("Zn(NO3)2", 50.0, 450.0), 20.0, ends=[0.2]), "not covered by the data (outcome unknown)"
+    )
+
+
+def test_vessel_is_looked_at_when_given():
+    assert said(Plan.of(pot("CuSO4", 50.0, 450.0), 10.0, vessel_mL=500.0), "boiling over and bumping")
+    assert not said(Plan.of(pot("CuSO4", 50.0, 450.0), 10.0, vessel_mL=1000.0), "boiling over and bumping")

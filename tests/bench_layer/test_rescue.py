@@ -1,0 +1,77 @@
+"""A rescue is carried out on the map: the water added, the pot warmed until clear, cooled, and weighed."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+from salts import SALTS, model
+
+from bench_layer.scenarios import batch
+from crystal.bench.batch import Batch
+from crystal.bench.cooling import Cooled
+from crystal.bench.explain import Explanation
+from crystal.bench.pot import Pot
+from crystal.bench.rescue import Rescue
+
+
+def carry_out(its, salt_g: float, water_g: float, rescue: Rescue) -> None:
+    water = water_g + rescue.add_water_g
+    assert rescue.add_water_g >= 0.0
+    if rescue.warm_to_C is not None:
+        warm = Cooled.of(its, salt_g, water, rescue.warm_to_C)
+        assert warm.outcome_word() == "clear"
+        assert float(warm.crystals_g + warm.ice_g) == 0.0
+        assert rescue.warm_to_C <= its.map.high_C
+        assert rescue.warm_to_C > rescue.cool_to_C
+    cold = Cooled.of(its, salt_g, water, rescue.cool_to_C)
+    assert cold.outcome_word() == rescue.outcome
+    assert_allclose(float(cold.crystals_g), rescue.crystals_g, rtol=1e-9)
+    assert_allclose(float(cold.crystals_g + cold.ice_g + cold.liquor_g), salt_g + water, rtol=1e-9)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        ("MgSO4.7H2O", 200, 500, 150, 5, "set"),
+        ("MgSO4.7H2O", 200, 500, 110, 5, "set"),
+        ("Na2CO3.10H2O", 300, 600, 200, 10, "set"),
+        ("KNO3", 150, 400, 100, 10, "thick"),
+        ("FeSO4.7H2O", 250, 500, 130, 10, "set"),
+        ("KAl(SO4)2.12H2O", 90, 500, 50, 15, "set"),
+        ("NaC2H3O2.3H2O", 200, 400, 135, 20, "set"),
+    ],
+    ids=lambda told: told[0],
+)
+def test_rescue_gives_what_it_says(told):
+    its = batch(*told)
+    found = Explanation.of(its)
+    assert found.outcome_expected in ("thick", "set")
+    assert found.rescue is not None
+    assert found.rescue.outcome == "crop"
+    assert found.rescue.add_water_g > 0
+    carry_out(its.start.model, its.end.salt_g, its.end.water_g, found.rescue)
+
+
+@given(st.sampled_from(sorted(SALTS)), st.floats(0.0, 1.0), st.floats(0.2, 0.98), st.floats(1.0, 1e4))
+def test_rescue_of_any_salt(formula, share, w, total):
+    its = model(formula)
+    t = its.map.low_C + 0.5 + share * (its.map.high_C - its.map.low_C - 0.5)
+    salt, water = w * total, (1 - w) * total
+    stuck = Cooled.of(its, salt, water, t, strict=False)
+    assume(stuck.outcome_word() in ("thick", "set"))
+    rescue = Rescue.of(Batch(Pot(its, salt, water), cool_to_C=t), salt, water)
+    if rescue is not None:
+        carry_out(its, salt, water, rescue)
+
+
+def test_rescue_grows_with_the_pot():
+    def of(factor: float) -> Rescue:
+        pot = Pot(model("MgSO4"), 100.0 * factor, 100.0 * factor)
+        return Rescue.of(Batch(pot, cool_to_C=5.0), pot.salt_g, pot.water_g)
+
+    one, ten = of(1.0), of(10.0)
+    assert_allclose(ten.add_water_g, 10 * one.add_water_g, rtol=1e-6)
+    assert_allclose(ten.crystals_g, 10 * one.crystals_g, rtol=1e-6)
+    assert ten.warm_to_C == one.warm_to_C

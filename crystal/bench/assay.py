@@ -168,6 +168,7 @@ class Assay:
             )
         weighing = positive("doubt of the balance", balance_doubt_g, "g")
         salt = dry * solid.salt_mass_fraction * whole.value / part.value
+        _require_room(model, "drying", salt, whole)
         relative = math.hypot(weighing / dry, part.share, whole.share)
         name = _written(solid)
         return cls(
@@ -228,13 +229,7 @@ class Assay:
             aliquot_mL, aliquot_g, total_mL, total_g, aliquot_doubt_share, total_doubt_share
         )
         salt = used / 1000.0 * strength / ratio * model.molar_mass_g_mol * whole.value / part.value
-        if part.unit == "g" and salt / whole.value >= 1.0:
-            raise InputError(
-                "titration",
-                f"{salt:.4g} g of salt in {whole.value:g} g of solution",
-                "less than the solution itself; check the strength, mol titrant per mol salt and a dilution of the part",
-                "0.1 mol/L",
-            )
+        _require_room(model, "titration", salt, whole)
         relative = math.hypot(reading / used, titrant_doubt_share, part.share, whole.share)
         return cls(
             "titration",
@@ -375,6 +370,20 @@ def _curve_doubt(model: Model, solid: str) -> float:
     errors = np.zeros(0) if branch is None else leave_one_out_errors(branch, share)
     between = float(np.sqrt(np.mean(errors**2))) if len(errors) else 0.0
     return math.hypot(_CURVE_DOUBT if stated is None else stated, between)
+
+
+def _require_room(model: Model, what: str, salt_g: float, whole: Size) -> None:
+    """Refuse more salt than the whole solution can hold."""
+    water_g = whole.value - salt_g
+    if whole.unit == "mL":
+        water_g = float(model.density.water_g_for_volume(salt_g, whole.value, ROOM_C))
+    if water_g <= 0.0:
+        raise InputError(
+            what,
+            f"{salt_g:.4g} g of salt in {whole.value:g} {whole.unit} of solution",
+            "less than the solution can hold; check the readings, their units and whether the part was diluted",
+            "60 g in 400 mL",
+        )
 
 
 def _require_own(model: Model, solid: Hydrate) -> None:

@@ -10,11 +10,10 @@ from pathlib import Path
 import pytest
 from frictionless import Package
 
-import crystal
-from crystal.data.catalogue import Catalogue
+from crystal.data.catalogue import Catalogue, bundled_folder
 from crystal.data.reagents import Reagents
 
-DATASETS = Path(crystal.__file__).parent.parent / "datasets"
+DATASETS = bundled_folder()
 
 
 def _faults(folder: Path) -> list[tuple[str, int | None, str]]:

@@ -10,12 +10,11 @@ from pathlib import Path
 import pytest
 from molmass import Formula
 
-import crystal
-from crystal.data.catalogue import Catalogue
+from crystal.data.catalogue import Catalogue, bundled_folder
 from crystal.data.reagents import DILUTION_HEATS, KINDS, Reagents
 from crystal.errors import DataError, InputError
 
-DATASETS = Path(crystal.__file__).parent.parent / "datasets"
+DATASETS = bundled_folder()
 BUNDLED = Reagents.bundled()
 # PubChem and the labels of any bottle; molar masses of the IUPAC 2021 table rounded to 0.01 g/mol.
 KNOWN = {

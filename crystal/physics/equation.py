@@ -17,7 +17,6 @@ _EXAMPLE = "Zn + H2SO4 -> ZnSO4 + H2"
 _ARROW = re.compile(r"<?[-–−=]+>|<->|[→⟶⇌⇄↔⇒]|=+")
 _COEFFICIENT = re.compile(r"(?P<number>\d+\s*/\s*\d+|\d+\.\d+|\d+)?\s*(?P<formula>.*)", re.DOTALL)
 _GLYPHS = {"½": "1/2 ", "¼": "1/4 ", "¾": "3/4 ", "⅓": "1/3 ", "⅔": "2/3 "}
-_ELECTRON = re.compile(r"\be\s*[-–−⁻^]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +105,6 @@ class Equation:
 
 
 def _sides(text: str) -> tuple[list[str], list[str]]:
-    if _ELECTRON.search(text):
-        raise _neutral(text)
     pieces = _ARROW.split(text)
     if len(pieces) != 2:
         found = "no arrow" if len(pieces) == 1 else f"{len(pieces) - 1} arrows"

@@ -58,6 +58,7 @@ _COMMON = frozenset(
         "B",
     ]
 )
+_LONGEST_RESPELLED = 10  # letters in a row; the ways to part them grow fast
 _CLOSING = {")": "(", "]": "["}
 
 
@@ -230,13 +231,15 @@ def _unknown(symbol: str, formula: str, text: str) -> InputError:
 
 def _respelled(formula: str) -> Iterator[str]:
     """The formula with its letters parted into known symbols, capitals disregarded, commonest first."""
+    if max(map(len, re.findall(r"[A-Za-z]+", formula))) > _LONGEST_RESPELLED:
+        return iter(())
     choices = [""]
     for piece in re.findall(r"[A-Za-z]+|[^A-Za-z]+", formula):
         if not piece.isalpha():
             choices = [choice + piece for choice in choices]
             continue
         spelt = sorted(_segments(piece.lower()), key=lambda s: (sum(x not in _COMMON for x in s), len(s)))
-        choices = [choice + "".join(symbols) for choice in choices for symbols in spelt[:3]]
+        choices = [choice + "".join(symbols) for symbols in spelt[:3] for choice in choices][:9]
     return iter(choices)
 
 

@@ -262,6 +262,16 @@ def test_exact_proportions_leave_nothing() -> None:
     assert any("CuO and H2SO4 are in exact proportion" in note for note in made.notes)
 
 
+def test_rounding_leaves_no_traces_of_what_is_used_up() -> None:
+    acid, metal = mass_g_mol("H2SO4"), mass_g_mol("Al")
+    for tenths in range(1, 60):
+        made = react(
+            "2 Al + 3 H2SO4 -> Al2(SO4)3 + 3 H2",
+            [Charge("Al", 0.2 * tenths * metal), Charge("H2SO4", 0.3 * tenths * acid, 100.0)],
+        )
+        assert (made.pot.others_g, made.pot.undissolved_g) == ({}, {}), tenths
+
+
 def test_water_that_reacts_comes_out_of_the_pot() -> None:
     lime = react("CaO + H2O -> Ca(OH)2", [Charge("CaO", 56.077), Charge("H2O", 100.0)])
     assert_allclose(lime.pot.water_g, 100 - 18.015, rtol=1e-4)
@@ -378,6 +388,11 @@ def test_the_salt_of_the_pot() -> None:
     unknown = react("LiOH + HBr -> LiBr + H2O", [Charge("LiOH", 24.0, 100.0), Charge("HBr", 81.0, 100.0)])
     assert unknown.pot.salt == "LiBr"
     assert any("no saturation curve of LiBr" in text for text in unknown.warnings)
+    known = react(
+        "AgNO3 + 2 Na2S2O3 -> Na3Ag(S2O3)2 + NaNO3",
+        [Charge("AgNO3", 17.0, 100.0), Charge("Na2S2O3", 31.6, 100.0)],
+    )
+    assert known.pot.salt == "NaNO3"
     acid = zinc(pot_salt="H2SO4")
     assert acid.pot.salt == "H2SO4"
     assert "ZnSO4" in acid.pot.others_g

@@ -146,6 +146,8 @@ def test_ambiguous_but_balanced_as_written_is_kept_and_said() -> None:
         ("Zn^2+ + 2 OH- -> Zn(OH)2", "neutral"),
         ("Zn²⁺ + SO4²⁻ -> ZnSO4", "neutral"),
         ("Fe + e- -> Fe", "neutral"),
+        ("Fe + 2e-->Fe", "neutral"),
+        ("Fe2+ + 2 e- = Fe", "neutral"),
         ("Zn H2SO4", "no arrow"),
         ("Zn -> ZnO -> ZnSO4", "2 arrows"),
         ("-> ZnO", "the left is empty"),
@@ -157,6 +159,7 @@ def test_ambiguous_but_balanced_as_written_is_kept_and_said() -> None:
         ("Fe2(So4)3 + NaOH -> Fe(OH)3 + Na2SO4", r"did you mean Fe2\(SO4\)3\?"),
         ("nacl -> Na + Cl2", "did you mean NaCl"),
         ("Xy + O2 -> XyO", "'Xy' is not an element's"),
+        ("coinsfhonscpb" * 4 + " -> Co", "is not an element's, for example"),
         ("Al2(SO4 -> Al", "bracket"),
         ("Al2SO4)3 -> Al", "bracket"),
         ("Al2(SO4]3 -> Al", "bracket"),
@@ -171,6 +174,19 @@ def test_ambiguous_but_balanced_as_written_is_kept_and_said() -> None:
 def test_refuses(text: str, match: str) -> None:
     with pytest.raises(InputError, match=match):
         Equation.parse(text)
+
+
+@given(st.text(alphabet="HOSZnFe0123456789()[]+-> .·=^/½(aq)s", max_size=40))
+def test_any_text_is_read_and_balanced_or_refused(text: str) -> None:
+    try:
+        equation = Equation.parse(text)
+    except InputError:
+        return
+    on_left, on_right = (
+        totals([term.coefficient for term in side], [term.species.atoms for term in side])
+        for side in (equation.reactants, equation.products)
+    )
+    assert on_left == on_right
 
 
 BODIES = st.recursive(
@@ -363,6 +379,10 @@ def test_heats_that_are_not_known_name_what_is_missing() -> None:
         None,
         ("C4H6O6 (dissolved)",),
     )
+    cancels = [(-0.3, tartaric, "aq"), (0.1, tartaric, "aq"), (0.2, tartaric, "aq")]
+    heat_kJ, missing = heat_given_off_kJ([*cancels, (1.0, Species.parse("H2O"), "l")])
+    assert missing == ()
+    assert_allclose(heat_kJ, 285.8)
 
 
 def test_no_ammonium_where_none_is_written_and_no_ions_of_weak_acids() -> None:

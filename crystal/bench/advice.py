@@ -91,6 +91,7 @@ class Advice:
             window.start.salt_g * (1 - w) / w,
             window.cool_to_C,
             bed=window.bed,
+            others=window.start.others,
         )
         end = EndPoint.of(window.start, w, window.read_at_C)
         return cls(end, float(cooled.crystals_g), int(cooled.main_solid), kept, colder)
@@ -112,13 +113,17 @@ def _best(window: Window, w: Floats, colder_C: float) -> tuple[float | None, flo
     start = window.start
     salt = start.salt_g
     water = salt * (1.0 - w) / w
-    volume = start.model.density.volume_mL(salt, water, window.read_at_C)
-    less = start.model.density.water_g_for_volume(salt, (1.0 - VOLUME_MARGIN) * volume, window.read_at_C)
+    volume = start.volume_of(water, window.read_at_C)
+    less = start.water_for_volume((1.0 - VOLUME_MARGIN) * volume, window.read_at_C)
     less = np.maximum(less, 0.0)
-    here = Cooled.of(start.model, salt, water, window.cool_to_C, bed=window.bed, strict=False)
+    here = Cooled.of(
+        start.model, salt, water, window.cool_to_C, bed=window.bed, strict=False, others=start.others
+    )
     good = (here.outcome == 1) & (here.crystal_volume_fraction <= BED_SHARE * window.bed)
     for water_then, temperature_C in ((less, window.cool_to_C), (water, colder_C), (less, colder_C)):
-        then = Cooled.of(start.model, salt, water_then, temperature_C, bed=window.bed, strict=False)
+        then = Cooled.of(
+            start.model, salt, water_then, temperature_C, bed=window.bed, strict=False, others=start.others
+        )
         good &= (then.outcome == 1) & (then.ice_g == 0)
     if not good.any():
         return None, 0.0

@@ -73,14 +73,14 @@ def shifts_that_explain(batch: Batch, seen: str) -> list[Shift]:
     wanted = outcome_class(seen)
     end = batch.end
     salt, water, cold = end.salt_g, end.water_g, batch.cool_to_C
-    density, volume = end.model.density, end.volume_mL()
+    volume = end.volume_mL()
     factors = np.concatenate([np.linspace(0.5, 1.0, 501)[:-1], np.linspace(1.0, 2.0, 1001)[1:]])
     kelvins = np.concatenate([np.linspace(-25.0, 0.0, 501)[:-1], np.linspace(0.0, 25.0, 501)[1:]])
 
     def water_for(
         salt_g: NDArray[np.float64] | float, volume_mL: NDArray[np.float64] | float
     ) -> NDArray[np.float64]:
-        return np.asarray(density.water_g_for_volume(salt_g, volume_mL, end.read_at_C))
+        return end.water_for_volume(volume_mL, end.read_at_C, salt_g)
 
     trials: list[tuple[str, str, float, NDArray[np.float64], tuple[NDArray[np.float64] | float, ...]]] = [
         (
@@ -133,7 +133,13 @@ def _nearest(
     salt_g, water_g, temperature_C = np.broadcast_arrays(salt_g, water_g, temperature_C)
     possible = (water_g > 0) & (temperature_C <= batch.start.model.map.high_C)
     cooled = Cooled.of(
-        batch.start.model, salt_g, np.maximum(water_g, 0.0), temperature_C, bed=batch.bed, strict=False
+        batch.start.model,
+        salt_g,
+        np.maximum(water_g, 0.0),
+        temperature_C,
+        bed=batch.bed,
+        strict=False,
+        others=batch.start.others,
     )
     classes = np.minimum(cooled.outcome, DOES_NOT_POUR)
     good = np.flatnonzero(fits(classes) & possible)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from crystal.physics.model import Model
+from crystal.physics.others import NOTHING, Others
 from crystal.physics.phasemap import Equilibrium
 
 Floats = NDArray[np.float64]
@@ -60,6 +61,7 @@ class Cooled:
         *,
         bed: ArrayLike = LOOSE_BED,
         strict: bool = True,
+        others: Others = NOTHING,
     ) -> Cooled:
         """Bring pots to a temperature and wait for equilibrium.
 
@@ -75,6 +77,8 @@ class Cooled:
             Solids' share of the volume of the settled crystals, 0 to 1.
         strict : bool
             Raise CoverageError where the data hold no answer; else mark it as UNKNOWN.
+        others : Others
+            Further dissolved matter in each pot: it stays in the liquor.
 
         Examples
         --------
@@ -97,15 +101,17 @@ class Cooled:
         ice = np.where(is_ice, lean, 0.0)
         lean_crystals = np.where(is_ice, 0.0, lean)
         crystals = lean_crystals + rich
-        liquor = total * found.liquor_fraction
-        liquor_mL = liquor / model.density.density_g_mL(found.liquor_mass_fraction, t)
+        solution = total * found.liquor_fraction
+        salt_left = solution * found.liquor_mass_fraction
+        liquor_mL = others.volume_mL(model.density, salt_left, solution - salt_left, t)
+        liquor = solution + others.total_g
         crystals_mL = lean_crystals / rho[found.lean_solid] + rich / rho[found.rich_solid]
         whole = crystals_mL + liquor_mL
         share = np.divide(crystals_mL, whole, out=np.zeros_like(whole), where=whole > 0)
         outcome = np.zeros(w.shape, dtype=np.int8)
         outcome[crystals > 0] = 1
         outcome[(share >= bed) & (crystals > 0)] = 2
-        outcome[(share >= SET_SHARE) | (liquor <= 0)] = 3
+        outcome[(share >= SET_SHARE) | (solution <= 0)] = 3
         outcome[~found.known] = UNKNOWN
         main = np.where(rich >= lean_crystals, found.rich_solid, found.lean_solid)
         main = np.where(crystals > 0, main, -1).astype(np.int8)
@@ -127,6 +133,13 @@ class Cooled:
             main,
             outcome,
         )
+
+    @property
+    def liquor_mass_fraction(self) -> Floats:
+        """Salt in the whole liquor, others included; 0 where no liquor is left."""
+        salt = self.salt_g - self.salt_in_crystals_g
+        out = np.zeros_like(self.liquor_g)
+        return np.divide(salt, self.liquor_g, out=out, where=self.equilibrium.liquor_fraction > 0)
 
     @property
     def yield_fraction(self) -> Floats:

@@ -71,17 +71,17 @@ class Ends:
         water = start.salt_g * (1.0 - w) / w
         return cls(
             start, w, water,
-            model.density.volume_mL(start.salt_g, water, read_at_C),
+            start.volume_of(water, read_at_C),
             model.onset.first(w),
-            Cooled.of(model, start.salt_g, water, cool_to_C, bed=bed),
-            Cooled.of(model, start.salt_g, water, boil_at_C, bed=bed, strict=False),
-            Cooled.of(model, start.salt_g, water, read_at_C, bed=bed, strict=False),
+            Cooled.of(model, start.salt_g, water, cool_to_C, bed=bed, others=start.others),
+            Cooled.of(model, start.salt_g, water, boil_at_C, bed=bed, strict=False, others=start.others),
+            Cooled.of(model, start.salt_g, water, read_at_C, bed=bed, strict=False, others=start.others),
             boil_at_C, read_at_C,
         )  # fmt: skip
 
     @property
     def end_mass_g(self) -> Floats:
-        return self.start.salt_g + self.water_g
+        return self.start.salt_g + self.water_g + self.start.others.total_g
 
     @property
     def fraction_of_start(self) -> Floats:

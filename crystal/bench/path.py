@@ -107,7 +107,9 @@ class SaturationPath:
 
         def step(name: str, temperature_C: float, water_g: float, phase: str | None = None) -> Step:
             strict = name == "end"
-            state = Cooled.of(model, start.salt_g, water_g, temperature_C, bed=bed, strict=strict)
+            state = Cooled.of(
+                model, start.salt_g, water_g, temperature_C, bed=bed, strict=strict, others=start.others
+            )
             w = start.salt_g / (start.salt_g + water_g)
             if int(state.outcome) == UNKNOWN:
                 return Step(name, temperature_C, w, start.salt_g, water_g, None, None, None, None)
@@ -118,7 +120,7 @@ class SaturationPath:
                 crystals = 0.0  # the step stands exactly on the branch: what is left is rounding
             return Step(
                 name, temperature_C, w, start.salt_g, water_g, named,
-                crystals, float(state.liquor_g), float(state.equilibrium.liquor_mass_fraction),
+                crystals, float(state.liquor_g), float(state.liquor_mass_fraction),
             )  # fmt: skip
 
         steps = [step("start", start.read_at_C, start.water_g), step("boiled down", hot_C, end_water_g)]
@@ -126,6 +128,7 @@ class SaturationPath:
             step(name, t, end_water_g, solid) for name, t, solid in _events(model, steps[1], hot_C, cool_to_C)
         ]
         steps.append(step("end", cool_to_C, end_water_g))
+        warnings += start.others.warnings(model.salt.formula)
         if steps[0].crystals_g is None:
             warnings.append(f"The state of the start at {start.read_at_C:g} degC is not in the data.")
         if steps[1].crystals_g is None:

@@ -122,7 +122,7 @@ def _spread(window: Window) -> np.ndarray:
     volumes = volumes[(volumes > driest) & (volumes < top)]
     if not len(volumes):
         return np.array([start.mass_fraction])
-    water = start.model.density.water_g_for_volume(start.salt_g, volumes, window.read_at_C)
+    water = start.water_for_volume(volumes, window.read_at_C)
     return np.asarray(start.salt_g / (start.salt_g + water))
 
 
@@ -181,12 +181,14 @@ def _hot_sentence(start: Pot, advised: Ends) -> str:
 
 def _least_clear_hot(start: Pot, advised: Ends) -> str:
     """The smallest volume at which the hot pot is still clear, and the crop from there."""
-    runs = runs_at(start.model, advised.boil_at_C)
+    runs = runs_at(start.model, advised.boil_at_C, salt_g=start.salt_g, others=start.others)
     if not runs or runs[0].outcome != "clear" or runs[0].to_w <= start.mass_fraction:
         return ""
     end = EndPoint.of(start, runs[0].to_w, advised.read_at_C)
     water = start.salt_g * (1.0 - end.mass_fraction) / end.mass_fraction
-    then = Cooled.of(start.model, start.salt_g, water, advised.cooled.temperature_C[0], strict=False)
+    then = Cooled.of(
+        start.model, start.salt_g, water, advised.cooled.temperature_C[0], strict=False, others=start.others
+    )
     if int(then.outcome) != OUTCOMES.index("crop"):
         return ""
     return (
@@ -224,7 +226,9 @@ def _warnings(
         found.append(
             f"Whether the hot pot stays clear at {ends.boil_at_C:g} °C is not in the data for {salt.formula}."
         )
-    dissolved = Cooled.of(model, start.salt_g, start.water_g, start.read_at_C, strict=False)
+    dissolved = Cooled.of(
+        model, start.salt_g, start.water_g, start.read_at_C, strict=False, others=start.others
+    )
     if dissolved.outcome[()] > 0:
         found.append(
             f"At {start.read_at_C:g} °C the start itself is not a clear solution: {float(dissolved.crystals_g):.3g} g of "
@@ -267,6 +271,7 @@ def _warnings(
             else f"{who} {verb} no temperature of first crystals: in the data that composition is never clear."
         )
     richest = float(ends.mass_fraction.max()) if advice.end is None else advice.end.mass_fraction
+    found += start.others.warnings(salt.formula)
     for sentence in (
         *model.density.warnings(start.mass_fraction, start.read_at_C),
         *model.density.warnings(richest, window.read_at_C),

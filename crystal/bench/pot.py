@@ -5,10 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
+from crystal.bench.content import salt_and_water_g
 from crystal.errors import InputError
 from crystal.physics.model import Model
+from crystal.physics.others import NOTHING, Others
 from crystal.physics.strength import ROOM_C, Strength
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,16 +38,17 @@ class Pot:
         The salt.
     salt_g, water_g : float
         Anhydrous salt and all water, g.
-    volume_read_mL : float or None
-        The volume as it was read, where a volume was one of the facts.
     read_at_C : float
-        The temperature of that reading, °C.
+        The temperature at which its volume is read, °C.
+    others : Others
+        Further dissolved matter, carried along with the liquor.
     """
 
     model: Model
     salt_g: float
     water_g: float
     read_at_C: float = ROOM_C
+    others: Others = NOTHING
 
     @classmethod
     def from_facts(
@@ -56,6 +62,7 @@ class Pot:
         mass_g: float | None = None,
         water_g: float | None = None,
         read_at_C: float = ROOM_C,
+        others: Others = NOTHING,
     ) -> Pot:
         """Make a pot from one fact on its content and one more fact.
 
@@ -75,6 +82,8 @@ class Pot:
             Water that the named solid was dissolved in; a hydrate's own water comes on top.
         read_at_C : float
             Temperature at which the volume was read, °C.
+        others : Others
+            Further dissolved matter: part of the volume, the mass and the density that are given.
 
         Raises
         ------
@@ -102,7 +111,17 @@ class Pot:
         if given == ["--mass", "--water"]:
             raise _not_a_pair(given)
         if holds is not None:
-            return cls._holding(model, holds, strength, density, volume_mL, mass_g, water_g, read_at_C)
+            return cls._holding(
+                model, holds, strength, density, volume_mL, mass_g, water_g, read_at_C, others
+            )
+        if others:
+            if density is None and strength is None:
+                density = _ratio(mass_g, volume_mL), read_at_C
+            salt, water = salt_and_water_g(
+                model, others, strength=strength, density_g_mL=density, volume_mL=volume_mL,
+                mass_g=None if volume_mL is not None else mass_g, water_g=water_g, read_at_C=read_at_C,
+            )  # fmt: skip
+            return cls(model, salt, water, read_at_C, others)
         if strength is not None:
             w = strength.mass_fraction(model, read_at_C)
             if water_g is not None and w < strength.salt_share < 1.0:
@@ -132,15 +151,23 @@ class Pot:
         mass_g: float | None,
         water_g: float | None,
         read_at_C: float,
+        others: Others,
     ) -> Pot:
         salt = holds.salt_g
         if water_g is not None:
-            return cls(model, salt, water_g + holds.solid_g - salt, read_at_C)
+            return cls(model, salt, water_g + holds.solid_g - salt, read_at_C, others)
         if volume_mL is not None:
-            water = float(model.density.water_g_for_volume(salt, volume_mL, read_at_C))
+            water = float(others.water_g_for_volume(model.density, salt, volume_mL, read_at_C))
             size, given = "--start", f"{volume_mL:g} mL"
         elif mass_g is not None:
-            water, size, given = mass_g - salt, "--mass", f"{mass_g:g} g"
+            water, size, given = mass_g - salt - others.total_g, "--mass", f"{mass_g:g} g"
+        elif others:
+            raise InputError(
+                "the pot",
+                "--holds with a strength or density beside other solutes",
+                "told by its size too",
+                '--start "400 mL"',
+            )
         else:
             if strength is not None:
                 w = strength.mass_fraction(model, read_at_C)
@@ -148,32 +175,45 @@ class Pot:
                 assert density is not None
                 w = mass_fraction_of_density(model, *density)
             return cls(model, salt, salt * (1.0 - w) / w, read_at_C)
-        if water <= 0 or (mass_g is not None and mass_g < holds.solid_g):
+        if water <= 0 or (mass_g is not None and mass_g < holds.solid_g + others.total_g):
             raise InputError(
                 size,
                 given,
                 f"large enough to hold {holds.solid_g:g} g of solid ({salt:.4g} g of {model.salt.formula})",
             )
-        return cls(model, salt, water, read_at_C)
+        return cls(model, salt, water, read_at_C, others)
 
     @property
     def mass_g(self) -> float:
-        return self.salt_g + self.water_g
+        return self.salt_g + self.water_g + self.others.total_g
 
     @property
     def mass_fraction(self) -> float:
         """Salt / (salt + water)."""
-        return self.salt_g / self.mass_g
+        return self.salt_g / (self.salt_g + self.water_g)
 
     def volume_mL(self, temperature_C: float | None = None) -> float:
         """Volume of the clear liquid of this composition, at its own reading temperature unless told."""
         at = self.read_at_C if temperature_C is None else temperature_C
-        return float(self.model.density.volume_mL(self.salt_g, self.water_g, at))
+        return float(self.volume_of(self.water_g, at))
+
+    def volume_of(
+        self, water_g: ArrayLike, temperature_C: ArrayLike, salt_g: ArrayLike | None = None
+    ) -> Floats:
+        """Volumes, mL, of this salt (or of ``salt_g``) and what is with it in other masses of water."""
+        salt = self.salt_g if salt_g is None else salt_g
+        return self.others.volume_mL(self.model.density, salt, water_g, temperature_C)
+
+    def water_for_volume(
+        self, volume_mL: ArrayLike, temperature_C: ArrayLike, salt_g: ArrayLike | None = None
+    ) -> Floats:
+        """Water, g, that makes this salt (or ``salt_g``) and what is with it up to volumes; negative: does not fit."""
+        salt = self.salt_g if salt_g is None else salt_g
+        return self.others.water_g_for_volume(self.model.density, salt, volume_mL, temperature_C)
 
     def density_g_mL(self, temperature_C: float | None = None) -> float:
         """Density of the clear liquid, g/mL, at its own reading temperature unless told."""
-        at = self.read_at_C if temperature_C is None else temperature_C
-        return float(self.model.density.density_g_mL(self.mass_fraction, at))
+        return self.mass_g / self.volume_mL(temperature_C)
 
     def with_water(self, water_g: float, read_at_C: float | None = None) -> Pot:
         """The same salt in another mass of water."""
@@ -181,7 +221,12 @@ class Pot:
 
     def scaled(self, factor: float) -> Pot:
         """The same solution, more or less of it."""
-        return replace(self, salt_g=self.salt_g * factor, water_g=self.water_g * factor)
+        return replace(
+            self,
+            salt_g=self.salt_g * factor,
+            water_g=self.water_g * factor,
+            others=self.others.scaled(factor),
+        )
 
 
 def _ratio(mass_g: float | None, volume_mL: float | None) -> float:

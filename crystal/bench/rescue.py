@@ -48,14 +48,14 @@ class Rescue:
         assert batch.cool_to_C is not None
         model = batch.start.model
         # The advice is for the salt at hand, from a pot dilute enough to offer every end point.
-        dilute = Pot(model, salt_g, 1e4 * salt_g, batch.read_at_C)
+        dilute = Pot(model, salt_g, 1e4 * salt_g, batch.read_at_C, batch.start.others)
         advice = Advice.of(Window.of(dilute, batch.cool_to_C, read_at_C=batch.read_at_C, bed=batch.bed))
         if advice.end is None:
             return None
         w = advice.end.mass_fraction
         wanted_water = salt_g * (1.0 - w) / w
         water = max(wanted_water, water_g)
-        then = Cooled.of(model, salt_g, water, batch.cool_to_C, bed=batch.bed)
+        then = Cooled.of(model, salt_g, water, batch.cool_to_C, bed=batch.bed, others=batch.start.others)
         word = then.outcome_word()
         assert word is not None
         return cls(
@@ -72,6 +72,7 @@ def clear_temperature_C(batch: Batch, mass_fraction: float) -> float | None:
         return None
     at = float(first.temperature_C)
     tries = np.array([np.ceil(at + WARMER_K), np.ceil(at + WARMER_K / 2), np.ceil(at + 1.0)])
-    state = model.map.look_up(mass_fraction, np.minimum(tries, model.map.high_C))
-    clear = np.flatnonzero(state.known & (state.liquor_fraction >= 1.0))
-    return float(min(tries[clear[0]], model.map.high_C)) if len(clear) else None
+    tries = np.minimum(tries, model.map.high_C)
+    state = model.map.look_up(mass_fraction, tries)
+    clear = np.flatnonzero(state.known & (state.liquor_fraction >= 1.0) & (tries > at))
+    return float(tries[clear[0]]) if len(clear) else None

@@ -127,7 +127,7 @@ def _warmer_that_pours(batch: Batch) -> float | None:
     assert batch.cool_to_C is not None
     end = batch.end
     t = batch.cool_to_C + np.arange(1.0, WARM_ENOUGH_K + 1.0)
-    states = Cooled.of(end.model, end.salt_g, end.water_g, t, bed=batch.bed, strict=False)
+    states = Cooled.of(end.model, end.salt_g, end.water_g, t, bed=batch.bed, strict=False, others=end.others)
     good = np.flatnonzero(states.outcome == OUTCOMES.index("crop"))
     return float(t[good[0]]) if len(good) else None
 

@@ -6,14 +6,19 @@ reach a given share of the volume follow from the lever rule. So the bands are c
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from crystal.bench.cooling import LOOSE_BED, SET_SHARE
+import numpy as np
+
+from crystal.bench.cooling import LOOSE_BED, SET_SHARE, Cooled
 from crystal.bench.pot import Pot
 from crystal.physics.model import Model
+from crystal.physics.others import NOTHING, Others
 from crystal.physics.phasemap import RegionAt
 from crystal.physics.regions import LIQUID
+
+_ROUNDS, _POINTS = 12, 33
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +115,7 @@ class Window:
         >>> {band.outcome for band in window.bands[4:]}  # and so on to the dry salt, over ever drier hydrates
         {'set'}
         """
-        runs = runs_at(start.model, cool_to_C, bed)
+        runs = runs_at(start.model, cool_to_C, bed, salt_g=start.salt_g, others=start.others)
 
         def first(*words: str) -> EndPoint | None:
             # What lies beyond a gap in the data may not be the first: nothing is claimed there.
@@ -134,7 +139,14 @@ class Window:
         )  # fmt: skip
 
 
-def runs_at(model: Model, temperature_C: float, bed: float = LOOSE_BED) -> tuple[Run, ...]:
+def runs_at(
+    model: Model,
+    temperature_C: float,
+    bed: float = LOOSE_BED,
+    *,
+    salt_g: float = 1.0,
+    others: Others = NOTHING,
+) -> tuple[Run, ...]:
     """Outcomes along the axis of composition at one temperature, from water to dry salt.
 
     Parameters
@@ -145,6 +157,8 @@ def runs_at(model: Model, temperature_C: float, bed: float = LOOSE_BED) -> tuple
         Temperature, °C.
     bed : float
         Solids' share of the volume of the settled crystals.
+    salt_g, others : float, Others
+        The pot's salt and what is dissolved beside it; they matter together, for the liquor's volume.
 
     Returns
     -------
@@ -156,9 +170,15 @@ def runs_at(model: Model, temperature_C: float, bed: float = LOOSE_BED) -> tuple
     CoverageError
         Outside the temperatures of the data.
     """
+
+    def filled(solid: int, solid_w: float, liquor_w: float, share: float) -> float:
+        if others:
+            return _where_crystals_fill_beside(model, salt_g, others, solid_w, liquor_w, temperature_C, share)
+        return _where_crystals_fill(model, solid, solid_w, liquor_w, temperature_C, share)
+
     merged: list[Run] = []
     for region in model.map.regions(temperature_C):
-        for run in _runs_in(model, region, temperature_C, bed):
+        for run in _runs_in(model, region, bed, filled):
             if run.to_w <= run.from_w:
                 continue
             last = merged[-1] if merged else None
@@ -169,7 +189,9 @@ def runs_at(model: Model, temperature_C: float, bed: float = LOOSE_BED) -> tuple
     return tuple(merged)
 
 
-def _runs_in(model: Model, at: RegionAt, temperature_C: float, bed: float) -> Iterator[Run]:
+def _runs_in(
+    model: Model, at: RegionAt, bed: float, filled: Callable[[int, float, float, float], float]
+) -> Iterator[Run]:
     left, right = at.region.left, at.region.right
     a, b = at.left_w, at.right_w
     if not at.known:
@@ -189,9 +211,7 @@ def _runs_in(model: Model, at: RegionAt, temperature_C: float, bed: float) -> It
     else:
         solid = right if left == LIQUID else left
         liquor_w, solid_w = (a, b) if left == LIQUID else (b, a)
-        edges = [
-            _where_crystals_fill(model, solid, solid_w, liquor_w, temperature_C, f) for f in (bed, SET_SHARE)
-        ]
+        edges = [filled(solid, solid_w, liquor_w, f) for f in (bed, SET_SHARE)]
         steps = [(liquor_w, edges[0], "crop"), (edges[0], edges[1], "thick"), (edges[1], solid_w, "set")]
         for start, end, word in steps if left == LIQUID else [(e, s, word) for s, e, word in reversed(steps)]:
             yield Run(start, end, word, solid)
@@ -204,3 +224,26 @@ def _where_crystals_fill(
     heavy = share * float(model.solid_densities_g_mL[solid])
     light = (1.0 - share) * float(model.density.density_g_mL(liquor_w, temperature_C))
     return liquor_w + (solid_w - liquor_w) * heavy / (heavy + light)
+
+
+def _where_crystals_fill_beside(
+    model: Model,
+    salt_g: float,
+    others: Others,
+    solid_w: float,
+    liquor_w: float,
+    temperature_C: float,
+    share: float,
+) -> float:
+    """The same where others stay in the liquor and thicken it: narrowed, as the share rises towards the solid."""
+    low, high = liquor_w, solid_w
+    for _ in range(_ROUNDS):
+        inner = np.linspace(low, high, _POINTS)
+        cooled = Cooled.of(
+            model, salt_g, salt_g * (1.0 - inner) / inner, temperature_C, strict=False, others=others
+        )
+        beyond = int(np.argmax(np.append(cooled.crystal_volume_fraction[1:-1] >= share, True))) + 1
+        low, high = float(inner[beyond - 1]), float(inner[beyond])
+        if abs(high - low) <= 1e-15:
+            break
+    return (low + high) / 2

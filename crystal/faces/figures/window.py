@@ -125,7 +125,7 @@ def crystal_line(window: Window) -> tuple[NDArray[np.float64], NDArray[np.float6
     water = start.salt_g * (1.0 - w) / w
     cooled = Cooled.of(start.model, start.salt_g, water, window.cool_to_C, bed=window.bed, strict=False)
     crystals = np.where(unknown | (cooled.outcome < 0), np.nan, cooled.crystals_g)
-    volume = np.asarray(start.model.density.volume_mL(start.salt_g, water, window.read_at_C))
+    volume = start.volume_of(water, window.read_at_C)
     return volume, crystals, cooled.main_solid
 
 

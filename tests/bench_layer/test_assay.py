@@ -100,10 +100,12 @@ class TestTheDoubtIsWhatTheReadingsScatterTo:
         assert found.doubt_g == pytest.approx(wanted, rel=0.05)
 
     def test_drying(self) -> None:
-        found = Assay.by_drying(BLUE, 2.0, PENTA, aliquot_mL=10.0, total_mL=400.0, balance_doubt_g=0.05)
+        found = Assay.by_drying(
+            BLUE, 2.0, PENTA, aliquot_mL=10.0, total_mL=400.0, balance_doubt_g=0.05, aliquot_doubt_share=0.02
+        )
         wanted = spread(
             lambda dry, part, whole: dry * PENTA.salt_mass_fraction * whole / part,
-            [(2.0, 0.05), (10.0, 0.05), (400.0, 4.0)],
+            [(2.0, 0.05), (10.0, 0.2), (400.0, 4.0)],
         )
         assert found.doubt_g == pytest.approx(wanted, rel=0.05)
 

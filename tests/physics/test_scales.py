@@ -204,7 +204,7 @@ def test_beyond_the_fit_it_warns_unless_the_density_is_stated() -> None:
         ("H2SO4", 0.96, 1.84),
         ("HNO3", 0.90, 1.48),
         ("HCl", 0.40, 1.198),
-        ("HBr", 0.60, 1.68),
+        ("HBr", 0.60, 1.75),
     ):
         said = Concentration(solute(formula), w).warnings
         assert len(said) == 1
@@ -214,6 +214,13 @@ def test_beyond_the_fit_it_warns_unless_the_density_is_stated() -> None:
             == []
         )
     assert Concentration(solute("H2SO4"), 0.50).warnings == []
+
+
+def test_hot_and_beyond_the_fit_it_warns_of_both() -> None:
+    said = Concentration(solute("H2SO4"), 0.96, 90.0).warnings
+    assert len(said) == 2
+    assert "listed densities" in said[0]
+    assert "at 90 °C" in said[1]
 
 
 def test_a_density_of_another_bottle_is_noticed() -> None:

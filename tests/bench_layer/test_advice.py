@@ -90,6 +90,14 @@ def test_margin_stops_where_the_data_stop():
     assert advice.colder_C == low
 
 
+def test_pot_past_the_margin_but_not_past_the_crop_is_not_told_to_take_water_back():
+    start = Pot(model("MgSO4"), 37.5, 62.5)  # the margin ends at 35.9 mass %, the crop at 38.8
+    advice = Advice.of(Window.of(start, 5.0))
+    assert advice.end is not None
+    assert not advice.margin_kept
+    assert 0.375 <= advice.end.mass_fraction < 0.388
+
+
 def test_advice_never_asks_for_more_than_the_start():
     for formula in ("KNO3", "CuSO4", "Na2SO4"):
         start = Pot(model(formula), 100.0, 180.0)

@@ -135,3 +135,18 @@ def test_outcome_codes_stand_in_the_order_of_the_words():
     states_ = Cooled.of(model("CuSO4"), 60.0, [500.0, 140.0, 60.0, 30.0], 10.0)
     assert [OUTCOMES[i] for i in states_.outcome] == ["clear", "crop", "thick", "set"]
     assert [states_.outcome_word(i) for i in range(4)] == ["clear", "crop", "thick", "set"]
+
+
+@pytest.mark.parametrize(
+    ("share", "word"), [(0.01, "crop"), (0.545, "crop"), (0.555, "thick"), (0.945, "thick"), (0.955, "set")]
+)
+def test_outcome_at_a_given_share_of_crystals_by_volume(share, word):
+    its = model("CuSO4")
+    liquor = float(its.map.at(0.3, 20.0).liquor_mass_fraction)
+    solid = its.solid_index("CuSO4.5H2O")
+    crystals_g = share * float(its.solid_densities_g_mL[solid])
+    liquor_g = (1 - share) * float(its.density.density_g_mL(liquor, 20.0))
+    salt = crystals_g * float(its.solid_mass_fractions[solid]) + liquor_g * liquor
+    cooled = Cooled.of(its, salt, crystals_g + liquor_g - salt, 20.0)
+    assert_allclose(float(cooled.crystal_volume_fraction), share, rtol=1e-9)
+    assert cooled.outcome_word() == word

@@ -13,7 +13,7 @@ from crystal.bench.batch import Batch
 from crystal.bench.cooling import Cooled
 from crystal.bench.explain import Explanation
 from crystal.bench.pot import Pot
-from crystal.bench.rescue import Rescue
+from crystal.bench.rescue import Rescue, clear_temperature_C
 
 
 def carry_out(its, salt_g: float, water_g: float, rescue: Rescue) -> None:
@@ -51,6 +51,8 @@ def test_rescue_gives_what_it_says(told):
     assert found.rescue is not None
     assert found.rescue.outcome == "crop"
     assert found.rescue.add_water_g > 0
+    # 38 mass % of iron(II) sulfate is clear at no temperature: 35.6 % is the most, at 64 °C.
+    assert (found.rescue.warm_to_C is None) == (told[0] == "FeSO4.7H2O")
     carry_out(its.start.model, its.end.salt_g, its.end.water_g, found.rescue)
 
 
@@ -75,3 +77,36 @@ def test_rescue_grows_with_the_pot():
     assert_allclose(ten.add_water_g, 10 * one.add_water_g, rtol=1e-6)
     assert_allclose(ten.crystals_g, 10 * one.crystals_g, rtol=1e-6)
     assert ten.warm_to_C == one.warm_to_C
+
+
+def test_pot_with_water_enough_gets_none():
+    pot = Pot(model("MgSO4"), 30.0, 70.0)
+    rescue = Rescue.of(Batch(pot, cool_to_C=5.0), pot.salt_g, pot.water_g)
+    assert rescue.add_water_g == 0.0
+    carry_out(pot.model, pot.salt_g, pot.water_g, rescue)
+
+
+@pytest.mark.parametrize("formula", sorted(SALTS))
+def test_temperature_to_warm_to_is_clear_and_above_first_crystals(formula):
+    its = model(formula)
+    told = Batch(Pot(its, 1.0, 9.0), cool_to_C=20.0)
+    answered = 0
+    for piece in (p for s in its.map.solids for p in s.pieces if not s.is_ice):
+        for w in (
+            float(piece.mass_fraction_at(t)) for t in (piece.low_C + 1, (piece.low_C + piece.high_C) / 2)
+        ):
+            warm = clear_temperature_C(told, w)
+            if warm is None:
+                continue
+            answered += 1
+            assert float(its.map.at(w, warm).liquor_fraction) == 1.0
+            assert warm > float(its.onset.first(w).temperature_C)
+    assert answered or formula in ("Ca(C2H3O2)2",)
+
+
+def test_warming_too_far_into_a_salt_less_soluble_hot_is_not_advised():
+    # Sodium sulfate of 32.8 mass %: clear between the decahydrate, up to 32 °C, and the anhydrous salt, from about 35 °C.
+    told = Batch(Pot(model("Na2SO4"), 32.8, 67.2), cool_to_C=20.0)
+    warm = clear_temperature_C(told, 0.328)
+    assert warm is not None
+    assert 32.0 < warm < 36.0

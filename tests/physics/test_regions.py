@@ -53,6 +53,20 @@ def test_same_pair_without_a_listed_common_point_is_unknown_not_dry():
         PhaseMap.of(salt).at(0.60, 45.0)
 
 
+def test_pair_is_unknown_where_only_one_of_the_two_branches_ends_in_a_listed_point():
+    salt = invented(HEPTA_ENDS, branch("MgSO4.H2O", (60.0, 0.33), (90.0, 0.29)))
+    with pytest.raises(CoverageError, match="do not tell what stands at 60 mass %"):
+        PhaseMap.of(salt).at(0.60, 20.0)
+
+
+def test_without_an_ice_branch_a_dilute_pot_is_unknown_below_0_degC_and_clear_above():
+    its = PhaseMap.of(invented(branch("MgSO4.7H2O", (-10.0, 0.18), (40.0, 0.30))))
+    assert float(its.at(0.05, 0.5).liquor_fraction) == 1.0
+    with pytest.raises(CoverageError, match="do not tell what stands at 5 mass %"):
+        its.at(0.05, -0.5)
+    assert formulas_at(its.salt, 0.30, -0.5) == {"MgSO4.7H2O"}
+
+
 def test_above_the_top_hydrate_it_is_dry_with_the_implied_anhydrous_salt():
     salt = invented(HEPTA_ENDS, MONO_BEGINS)
     its = PhaseMap.of(salt)

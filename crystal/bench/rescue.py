@@ -15,6 +15,8 @@ from crystal.bench.window import Window
 WARMER_K = 5.0
 """How far above the temperature of first crystals the pot is warmed, K; common practice, no source."""
 
+_TRIES = 129
+
 
 @dataclass(frozen=True, slots=True)
 class Rescue:
@@ -49,19 +51,27 @@ class Rescue:
         model = batch.start.model
         # The advice is for the salt at hand, from a pot dilute enough to offer every end point.
         dilute = Pot(model, salt_g, 1e4 * salt_g, batch.read_at_C, batch.start.others)
-        advice = Advice.of(Window.of(dilute, batch.cool_to_C, read_at_C=batch.read_at_C, bed=batch.bed))
-        if advice.end is None:
+        window = Window.of(dilute, batch.cool_to_C, read_at_C=batch.read_at_C, bed=batch.bed)
+        advice = Advice.of(window)
+        if advice.end is None or window.saturates is None:
             return None
-        w = advice.end.mass_fraction
-        wanted_water = salt_g * (1.0 - w) / w
-        water = max(wanted_water, water_g)
+        most = min(advice.end.mass_fraction, salt_g / (salt_g + water_g))
+        w, warm = _richest_that_clears(batch, most, window.saturates.mass_fraction)
+        water = max(salt_g * (1.0 - w) / w, water_g)
         then = Cooled.of(model, salt_g, water, batch.cool_to_C, bed=batch.bed, others=batch.start.others)
         word = then.outcome_word()
         assert word is not None
-        return cls(
-            water - water_g, clear_temperature_C(batch, salt_g / (salt_g + water)), batch.cool_to_C,
-            float(then.crystals_g), word,
-        )  # fmt: skip
+        return cls(water - water_g, warm, batch.cool_to_C, float(then.crystals_g), word)
+
+
+def _richest_that_clears(batch: Batch, most: float, least: float) -> tuple[float, float | None]:
+    """The richest composition up to ``most`` that some temperature makes clear; ``most`` itself where none does."""
+    assert batch.cool_to_C is not None
+    for w in np.linspace(most, least, _TRIES)[:-1]:
+        warm = clear_temperature_C(batch, float(w))
+        if warm is not None and warm > batch.cool_to_C:
+            return float(w), warm
+    return most, None
 
 
 def clear_temperature_C(batch: Batch, mass_fraction: float) -> float | None:

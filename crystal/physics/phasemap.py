@@ -6,7 +6,7 @@ a saturation branch. The regions are tabulated once against temperature; a look-
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -36,6 +36,32 @@ class Equilibrium:
     rich_solid: NDArray[np.int8]
     rich_solid_fraction: Floats
     known: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Slices:
+    """The axis of composition at n temperatures: region k lies between ``edges[k]`` and ``edges[k + 1]``.
+
+    ``edges`` has shape (k + 1, n), the others (k, n); unused regions have edges beyond 1. ``liquidus`` marks the edges
+    that are a saturated liquid's composition. ``lean`` and ``rich`` are indices of the end members, -1 the liquid.
+    """
+
+    temperature_C: Floats
+    edges: Floats
+    lean: NDArray[np.int8]
+    rich: NDArray[np.int8]
+    known: NDArray[np.bool_]
+    liquidus: NDArray[np.bool_]
+    beyond: NDArray[np.bool_]
+
+    def shifted(self, mass_fraction: Floats) -> Slices:
+        """The same with every saturated liquid richer by so much, held between its neighbours."""
+        moved = np.where(self.liquidus, self.edges + mass_fraction, self.edges)
+        solid = np.where(self.liquidus, np.nan, self.edges)
+        # A liquid stays between the solids on either side of it: nearest edges that do not move.
+        low = np.fmax.accumulate(np.where(np.isnan(solid), -np.inf, solid), axis=0)
+        high = np.fmin.accumulate(np.where(np.isnan(solid), np.inf, solid)[::-1], axis=0)[::-1]
+        return replace(self, edges=np.maximum.accumulate(np.clip(moved, low, high), axis=0))
 
 
 class PhaseMap:
@@ -164,11 +190,7 @@ class PhaseMap:
         w, t = np.broadcast_arrays(np.asarray(mass_fraction, float), np.asarray(temperature_C, float))
         shape = w.shape
         w, t = w.ravel(), t.ravel()
-        cell = np.searchsorted(self._keys, t, side="right")
-        cell -= 1
-        np.maximum(cell, 0, out=cell)
-        u = t - self._start.take(cell)
-        u /= self._length_K.take(cell)  # a division: exactly 1 at a cell's hot end
+        cell, u = self._cell(t)
         row = cell * self._width
         place = row.copy()
         for step in self._steps:
@@ -205,6 +227,39 @@ class PhaseMap:
         liquor_fraction[~known] = 0.0
         arrays = (liquor_fraction, liquor_w, lean, lean_fraction, rich, rich_fraction, known)
         return Equilibrium(*(a.reshape(shape) for a in arrays))
+
+    def _cell(self, t: Floats) -> tuple[NDArray[np.intp], Floats]:
+        """Row of the table for each temperature, and how far along it the temperature lies."""
+        cell = np.searchsorted(self._keys, t, side="right")
+        cell -= 1
+        np.maximum(cell, 0, out=cell)
+        u = t - self._start.take(cell)
+        u /= self._length_K.take(cell)  # a division: exactly 1 at a cell's hot end
+        return cell, u
+
+    def slices(self, temperature_C: ArrayLike) -> Slices:
+        """The regions met at each of many temperatures, for many compositions at each.
+
+        Parameters
+        ----------
+        temperature_C : array_like, shape (n,)
+            Temperatures, °C; beyond the data the nearest covered one is taken (``beyond`` tells which).
+
+        Returns
+        -------
+        Slices
+        """
+        t = np.asarray(temperature_C, float)
+        cell, u = self._cell(np.clip(t, self.low_C, self.high_C))
+        width = max(len(s.regions) for s in self.stretches)
+        at_edge = cell * (self._width + 1) + np.arange(width + 1)[:, None]
+        edges = self._edge.take(at_edge) + u * self._edge_step.take(at_edge)
+        place = cell * self._width + np.arange(width)[:, None]
+        lean, rich = self._lean.take(place), self._rich.take(place)
+        known = self._known.take(place)
+        liquidus = np.zeros(edges.shape, dtype=bool)
+        liquidus[1:] = (rich == LIQUID) & known & (edges[1:] < 1.0)
+        return Slices(t, edges, lean, rich, known, liquidus, (t < self.low_C) | (t > self.high_C))
 
     def at(self, mass_fraction: ArrayLike, temperature_C: ArrayLike) -> Equilibrium:
         """Equilibrium at compositions and temperatures.

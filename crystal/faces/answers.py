@@ -61,7 +61,11 @@ def cooled_answer(cooled: Cooled, index: int | tuple[int, ...] = ()) -> Answer:
         )  # fmt: skip
         return dict.fromkeys(keys)
     liquor_g = float(cooled.liquor_g[index])
-    strength = 100.0 * float(cooled.liquor_mass_fraction[index]) if cooled.equilibrium.liquor_fraction[index] > 0 else None
+    strength = (
+        100.0 * float(cooled.liquor_mass_fraction[index])
+        if cooled.equilibrium.liquor_fraction[index] > 0
+        else None
+    )
     return {
         "outcome": cooled.outcome_word(index),
         "phase": cooled.model.solid_name(int(cooled.main_solid[index])),

@@ -24,6 +24,16 @@ class Seen:
         Temperature at which the first crystals showed on cooling, °C.
     temperature_C : float, optional
         Temperature of the pot when it was looked at, where that was not the planned one, °C.
+    volume_mL : float, optional
+        Volume as it was read when the observation was made; the end point's where none was read.
+    mass_g : float, optional
+        Mass of the pot's content (tared) at that volume, g.
+    no_crystals_C : float, optional
+        Temperature at which no crystals had shown yet on cooling, °C.
+    density_g_mL, density_at_C : float, optional
+        Hydrometer reading, g/mL, and its temperature, °C.
+    boiling_C : float, optional
+        Temperature at which the pot boiled at that volume, °C.
     """
 
     outcome: str | None = None
@@ -32,13 +42,20 @@ class Seen:
     solid: str | None = None
     first_crystals_C: float | None = None
     temperature_C: float | None = None
+    volume_mL: float | None = None
+    mass_g: float | None = None
+    no_crystals_C: float | None = None
+    density_g_mL: float | None = None
+    density_at_C: float = 20.0
+    boiling_C: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Batch:
     """One batch: the pot at the start, how far it is reduced, how far it is cooled, what was seen.
 
-    ``end_water_g`` is the water left at the end of the reducing; None where no end point was given.
+    ``end_water_g`` is the water left at the end of the reducing; None where no end point was given. ``end_weighed`` tells
+    that the end point was met by the pot's mass and not by a volume.
     """
 
     start: Pot
@@ -50,6 +67,7 @@ class Batch:
     bed: float = LOOSE_BED
     vessel_mL: float | None = None
     seen: tuple[Seen, ...] = ()
+    end_weighed: bool = False
 
     @property
     def end(self) -> Pot:

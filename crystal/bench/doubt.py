@@ -26,7 +26,7 @@ INSTRUMENTS: Mapping[str, tuple[str, float]] = {
     "beaker mark": ("volume", 0.05),
     "measuring cylinder": ("volume", 0.01),
     "volumetric flask": ("volume", 0.001),
-    "kitchen balance": ("mass", 0.01),
+    "kitchen balance": ("mass", 0.005),
     "lab balance": ("mass", 0.001),
     "thermometer": ("temperature", 1.0),
     "room": ("temperature", 2.0),
@@ -58,7 +58,7 @@ class Doubt:
     """
 
     volume: float = 0.05
-    mass: float = 0.01
+    mass: float = 0.005
     temperature: float = 3.0
     holds: float = 0.03
     curve: float | None = None

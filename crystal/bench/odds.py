@@ -49,7 +49,7 @@ class DrawnEnds:
     @classmethod
     def of(
         cls, start: Pot, draws: Draws, cool_to_C: float, end_volume_mL: ArrayLike, *, read_at_C: float = 20.0,
-        weighed: bool = False,
+        weighed: bool = False, curve_shift: Floats | float = 0.0,
     ) -> DrawnEnds:  # fmt: skip
         """Cool the pot of every draw at every end point.
 
@@ -67,11 +67,13 @@ class DrawnEnds:
             Temperature of the reading, °C.
         weighed : bool
             The end point is met by the pot's mass, not by the mark.
+        curve_shift : float or array, shape (n,)
+            Added to every saturated liquor's mass fraction, beside the draws' own.
         """
         volumes = np.asarray(end_volume_mL, float)
-        water = _water_g(start, draws, volumes, read_at_C, weighed)
+        water = water_g(start, draws, volumes, read_at_C, weighed)
         salt = start.salt_g * draws.salt
-        slices = start.model.map.slices(cool_to_C + draws.temperature_K).shifted(draws.curve)
+        slices = start.model.map.slices(cool_to_C + draws.temperature_K).shifted(draws.curve + curve_shift)
         total = salt + water
         w = salt / total
         table = _Lever.of(start, draws, slices)
@@ -125,7 +127,7 @@ def weighted_quantiles(values: Floats, weights: Floats, shares: tuple[float, ...
     return found
 
 
-def _water_g(start: Pot, draws: Draws, volumes: Floats, read_at_C: float, weighed: bool) -> Floats:
+def water_g(start: Pot, draws: Draws, volumes: Floats, read_at_C: float, weighed: bool) -> Floats:
     """Water in the pot of each draw at each end point, g, shape (m, n)."""
     salt, density = start.salt_g * draws.salt, start.model.density
     if weighed:
@@ -189,4 +191,5 @@ class _Lever:
         intercept = np.where(frozen, 1.0, intercept)
         slope = np.where(frozen, 0.0, slope)
         unknown = ~slices.known & ~frozen
-        return cls(*(np.ascontiguousarray(a).ravel() for a in (intercept, slope, bed, hard)), unknown.ravel())
+        flat = [np.ascontiguousarray(a).ravel() for a in (intercept, slope, bed, hard)]
+        return cls(flat[0], flat[1], flat[2], flat[3], unknown.ravel())

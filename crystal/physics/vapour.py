@@ -29,6 +29,11 @@ _LIQUID = ((1.99274064, 1 / 3), (1.09965342, 2 / 3), (-0.510839303, 5 / 3), (-1.
 _VAPOUR = ((-2.03150240, 2 / 6), (-2.68302940, 4 / 6), (-5.38626492, 8 / 6), (-17.2991605, 18 / 6),
            (-44.7586581, 37 / 6), (-63.9201063, 71 / 6))  # fmt: skip
 
+_STEAM_KJ_KG_K = 0.46151805
+"""Gas constant of water, as IAPWS states it."""
+
+_ROUNDS = 12
+
 HIGHEST_M, LOWEST_M = 11000.0, -2000.0
 """Altitudes, m, between which the lowest layer of the standard atmosphere holds."""
 
@@ -138,8 +143,64 @@ def latent_heat_kJ_kg(temperature_C: ArrayLike) -> Floats:
     t = np.asarray(temperature_C, dtype=float) + _ZERO_K
     gap = np.maximum(1.0 - t / _CRITICAL_K, 0.0)
     liquid = _CRITICAL_KG_M3 * (1.0 + sum(b * gap**k for b, k in _LIQUID))
-    vapour = _CRITICAL_KG_M3 * np.exp(sum(c * gap**k for c, k in _VAPOUR))
-    return np.asarray(t * pressure_slope_kPa_K(temperature_C) * (1.0 / vapour - 1.0 / liquid))[()]
+    return np.asarray(t * pressure_slope_kPa_K(temperature_C) * (1.0 / _vapour_kg_m3(t) - 1.0 / liquid))[()]
+
+
+def boiling_with_activity_C(water_activity: ArrayLike, pressure_kPa: ArrayLike) -> Floats:
+    """Temperature at which a liquid of that water activity boils.
+
+    Parameters
+    ----------
+    water_activity : array_like
+        Above 0 to 1.
+    pressure_kPa : array_like
+        The air's pressure, kPa; the two broadcast.
+
+    Returns
+    -------
+    numpy.ndarray
+        °C; NaN where :func:`boiling_temperature_C` is.
+
+    Notes
+    -----
+    Where steam at p stands over the liquid, ln a = ln(p/p_s) + (1 - Z)(1 - p/p_s), with pure water's vapour pressure p_s
+    and the compressibility Z of its saturated vapour: steam is no ideal gas, which is 1.5 % of the elevation at 100 °C.
+
+    Examples
+    --------
+    >>> round(float(boiling_with_activity_C(0.75, 101.325)), 1)
+    108.4
+    """
+    a, p = np.asarray(water_activity, float), np.asarray(pressure_kPa, float)
+    t = boiling_temperature_C(p / a)
+    for _ in range(_ROUNDS):
+        share = p / saturation_pressure_kPa(t)
+        t = boiling_temperature_C(p / a * np.exp((1.0 - _compressibility(t)) * (1.0 - share)))
+    return t
+
+
+def activity_of_boiling(temperature_C: ArrayLike, pressure_kPa: ArrayLike) -> Floats:
+    """Water activity of a liquid that boils at a temperature: :func:`boiling_with_activity_C` the other way round.
+
+    Examples
+    --------
+    >>> round(float(activity_of_boiling(99.974, 101.325)), 4)
+    1.0
+    """
+    p = np.asarray(pressure_kPa, float)
+    share = p / saturation_pressure_kPa(temperature_C)
+    return np.asarray(share * np.exp((1.0 - _compressibility(temperature_C)) * (1.0 - share)))[()]
+
+
+def _vapour_kg_m3(temperature_K: Floats) -> Floats:
+    gap = np.maximum(1.0 - temperature_K / _CRITICAL_K, 0.0)
+    return np.asarray(_CRITICAL_KG_M3 * np.exp(sum(c * gap**k for c, k in _VAPOUR)))
+
+
+def _compressibility(temperature_C: ArrayLike) -> Floats:
+    """Z of saturated steam."""
+    t = np.asarray(temperature_C, float) + _ZERO_K
+    return np.asarray(saturation_pressure_kPa(temperature_C) / (_vapour_kg_m3(t) * _STEAM_KJ_KG_K * t))
 
 
 def pressure_at_altitude_kPa(altitude_m: float) -> float:

@@ -1,0 +1,300 @@
+"""One end point told in four ways: by volume, by mass, by the hydrometer and by the boiling temperature."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from crystal.bench.cooling import UNKNOWN, Cooled
+from crystal.bench.pot import Pot, mass_fraction_of_density
+from crystal.data.heat_limits import heat_limits_of
+from crystal.errors import InputError
+from crystal.physics.boiling import BETWEEN, IONS, NONE, Boiling
+from crystal.physics.model import Model
+from crystal.physics.scales import BAUME_US
+from crystal.physics.vapour import STANDARD_kPa, boiling_temperature_C
+
+CLEAR_BY_K = 5.0
+"""A hot reading is advised this far above the first crystals, rounded up to five degrees."""
+
+POOR_SHARE = 0.15
+"""A boiling temperature that leaves more of the volume open than this is no mark to go by alone."""
+
+BASES = {
+    NONE: None,
+    IONS: "ion interaction at 25 °C",
+    BETWEEN: "between ion interaction and the saturated liquor",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Liquid:
+    """The clear liquid of an end point as it is read at one temperature.
+
+    ``baume_degrees`` is what a US scale for heavier liquids shows in it, None where it is lighter than water at 60 °F.
+    """
+
+    read_at_C: float
+    volume_mL: float
+    density_g_mL: float
+    relative_error: float
+
+    @classmethod
+    def of(cls, pot: Pot, read_at_C: float) -> Liquid:
+        """Read a pot's liquid at a temperature."""
+        return cls(
+            read_at_C,
+            pot.volume_mL(read_at_C),
+            pot.density_g_mL(read_at_C),
+            float(pot.model.density.relative_doubt(pot.mass_fraction, read_at_C)),
+        )
+
+    @property
+    def specific_gravity(self) -> float:
+        """What a hydrometer made for 60/60 °F shows in it, the glass's own expansion left out."""
+        return BAUME_US.gravity.specific_gravity(self.density_g_mL)
+
+    @property
+    def baume_degrees(self) -> float | None:
+        gravity = self.specific_gravity
+        return BAUME_US.degrees(gravity) if gravity >= 1.0 else None
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Marks:
+    """The marks of one end point.
+
+    Attributes
+    ----------
+    end : Pot
+        The pot at the end point.
+    liquid : Liquid
+        Read at the temperature asked for; the convention of all volumes here: the clear liquid of that composition.
+    hot : Liquid or None
+        Read where the pot is clear, where crystals stand in it at that temperature.
+    boiling_C, boiling_error_K, boiling_error_share : float or None
+        Temperature at which it boils, the stated error, and what part of the volume that error comes to.
+    water_boils_C : float
+        Pure water at the same pressure.
+    warnings : tuple of str
+    """
+
+    end: Pot
+    pressure_kPa: float
+    liquid: Liquid
+    hot: Liquid | None
+    boiling_C: float | None
+    boiling_error_K: float | None
+    boiling_error_share: float | None
+    boiling_basis: str | None
+    water_boils_C: float
+    warnings: tuple[str, ...]
+
+    @classmethod
+    def of(
+        cls, start: Pot, water_g: float, *, read_at_C: float = 20.0, pressure_kPa: float = STANDARD_kPa
+    ) -> Marks:
+        """Mark an end point.
+
+        Parameters
+        ----------
+        start : Pot
+            The pot before reducing.
+        water_g : float
+            Water left at the end point, g.
+        read_at_C : float
+            Temperature at which the volume and the hydrometer are read, °C.
+        pressure_kPa : float
+            The air's pressure, kPa.
+
+        Examples
+        --------
+        >>> from crystal.data.catalogue import Catalogue
+        >>> start = Pot(Model.of(Catalogue.bundled().find("NaCl")), 50.0, 450.0)
+        >>> marks = Marks.of(start, 200.0)
+        >>> round(marks.liquid.volume_mL), round(marks.end.mass_g), round(marks.boiling_C, 1)
+        (218, 250, 105.0)
+        """
+        end = start.with_water(water_g, read_at_C)
+        w, model = end.mass_fraction, start.model
+        liquid = Liquid.of(end, read_at_C)
+        read = Cooled.of(model, end.salt_g, water_g, read_at_C, strict=False, others=end.others)
+        hot, said = _hot(end, read)
+        said += model.density.warnings(w, read_at_C if hot is None else hot.read_at_C)
+        water_C = float(boiling_temperature_C(pressure_kPa))
+        boiling = Boiling.of(model)
+        boils, error, share = None, None, None
+        basis = NONE if end.others else int(boiling.basis(w))
+        if basis == NONE:
+            said.append(_no_boiling(end, boiling))
+        else:
+            boils = float(boiling.temperature_C(w, pressure_kPa))
+            error = float(boiling.error_K(w, pressure_kPa))
+            share = _volume_share(end, boiling, boils, error, pressure_kPa)
+            said += _boiling_warnings(end, boiling, boils, basis)
+            if share is not None and share > POOR_SHARE:
+                said.append(
+                    f"The boiling temperature is known to {error:.1f} K only, which is {100 * share:.0f} % of the volume: "
+                    "go by the balance first."
+                )
+        if boils is not None:
+            said += heat_warnings(model, boils)
+        return cls(
+            end, pressure_kPa, liquid, hot, boils, error, share, BASES[basis], water_C, tuple(said)
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The composition that a reading means, with the two that its error allows."""
+
+    mass_fraction: float
+    low_mass_fraction: float
+    high_mass_fraction: float
+
+    @classmethod
+    def of_density(cls, model: Model, density_g_mL: float, temperature_C: float) -> Reading:
+        """What a hydrometer's density at a temperature means; InputError where no solution has it."""
+        w = mass_fraction_of_density(model, density_g_mL, temperature_C)
+        doubt = float(model.density.relative_doubt(w, temperature_C))
+        light = float(model.density.density_g_mL(0.0, temperature_C))
+        low, high = (
+            float(model.density.mass_fraction_for_density(max(rho, light), temperature_C))
+            for rho in (density_g_mL * (1 - doubt), density_g_mL * (1 + doubt))
+        )
+        return cls(w, low if np.isfinite(low) else 0.0, high if np.isfinite(high) else 1.0)
+
+    @classmethod
+    def of_boiling(cls, model: Model, temperature_C: float, pressure_kPa: float) -> Reading:
+        """What a boiling temperature at a pressure means.
+
+        Raises
+        ------
+        InputError
+            Where the solution of no known composition boils there.
+
+        Examples
+        --------
+        >>> from crystal.data.catalogue import Catalogue
+        >>> model = Model.of(Catalogue.bundled().find("NaCl"))
+        >>> round(Reading.of_boiling(model, 105.0, 101.325).mass_fraction, 2)
+        0.2
+        """
+        boiling = Boiling.of(model)
+        high_w = boiling.highest_mass_fraction
+        if not high_w:
+            raise InputError(
+                "boiling temperature",
+                f"{temperature_C:g} degC for {model.salt.formula}",
+                "of a salt whose water activity is in the data; read a hydrometer instead",
+                "1.18 g/mL at 20 degC",
+            )
+        w = boiling.mass_fraction(temperature_C, pressure_kPa)
+        low_C, high_C = boiling.temperature_C([0.0, high_w], pressure_kPa)
+        if math.isnan(w):
+            raise InputError(
+                "boiling temperature",
+                f"{temperature_C:g} degC",
+                f"from {low_C:.1f} degC (water at {pressure_kPa:.4g} kPa) to {high_C:.1f} degC, where what is known of "
+                f"{model.salt.formula} ends ({100 * high_w:.3g} mass %)",
+                f"{(low_C + high_C) / 2:.0f} degC",
+            )
+        error = float(boiling.error_K(w, pressure_kPa))
+        low, high = (
+            boiling.mass_fraction(float(np.clip(temperature_C + off, low_C, high_C)), pressure_kPa)
+            for off in (-error, error)
+        )
+        return cls(w, low, high)
+
+
+def heat_warnings(model: Model, temperature_C: float) -> list[str]:
+    """Every heat limit of the salt's solutions that a temperature passes, both kinds."""
+    return [
+        f"At {temperature_C:.0f} °C it is too hot: a solution of {model.salt.formula} {limit.text}."
+        for limit in heat_limits_of(model.salt)
+        if temperature_C > limit.temperature_C
+    ]
+
+
+def _hot(end: Pot, read: Cooled) -> tuple[Liquid | None, list[str]]:
+    """The liquid where it is clear, if it is not where it is to be read, and what is to be said of that."""
+    at = float(read.temperature_C)
+    name = end.model.salt.formula
+    if int(read.outcome) == UNKNOWN:
+        return None, [f"Whether the end point is clear at {at:g} °C is not in the data for {name}."]
+    solids = float(read.crystals_g + read.ice_g)
+    if solids <= 0:
+        return None, []
+    first = end.model.onset.first(end.mass_fraction)
+    solid = read.solids_g()[0][0]
+    said = (
+        f"At {at:g} °C {solids:.3g} g of {solid} stands in it: the volume and the density there are those of the clear "
+        "liquid, which a mark and a hydrometer do not show."
+    )
+    if not bool(first.found):
+        return None, [f"{said} No temperature is known at which it is clear: weigh it."]
+    clear_C = float(first.temperature_C)
+    hot_C = 5.0 * math.ceil((clear_C + CLEAR_BY_K) / 5.0 - 1e-9)
+    hot = Liquid.of(end, hot_C)
+    return hot, [
+        f"{said} Read it hot: crystals begin at {clear_C:.0f} °C; at {hot_C:g} °C it measures {hot.volume_mL:.0f} mL and "
+        f"{hot.density_g_mL:.3f} g/mL."
+    ]
+
+
+def _no_boiling(end: Pot, boiling: Boiling) -> str:
+    name = end.model.salt.formula
+    if end.others:
+        return f"No boiling temperature is given: what is dissolved beside {name} raises it too; go by mass or density."
+    if boiling.activity is None:
+        at = boiling.saturated
+        known = (
+            ""
+            if at is None
+            else f" (its saturated liquor boils at {at.temperature_C:g} °C at one atmosphere)"
+        )
+        return f"No boiling temperature is given: the water activity of {name} solutions is not in the data{known}."
+    return (
+        f"No boiling temperature is given: what is known of {name} ends at {100 * boiling.highest_mass_fraction:.3g} "
+        f"mass %, and the end point has {100 * end.mass_fraction:.3g}."
+    )
+
+
+def _boiling_warnings(end: Pot, boiling: Boiling, boils_C: float, basis: int) -> list[str]:
+    model, name = end.model, end.model.salt.formula
+    said = []
+    if basis == BETWEEN:
+        assert boiling.saturated is not None
+        said.append(
+            f"Its boiling temperature lies beyond {100 * boiling.range_mass_fraction:.3g} mass %, where the measured "
+            f"water activities end: it is drawn from there to the saturated liquor's {boiling.saturated.temperature_C:g} °C"
+            f" ({boiling.saturated.provenance})."
+        )
+    apart = boiling.disagreement_K()
+    if apart is not None and boiling.saturated is not None:
+        said.append(
+            f"For the saturated liquor a table has {boiling.saturated.temperature_C:g} °C, {abs(apart):.1f} K "
+            f"{'below' if apart > 0 else 'above'} what is computed here."
+        )
+    standing = Cooled.of(model, end.salt_g, end.water_g, min(boils_C, model.map.high_C), strict=False)
+    if int(standing.outcome) != UNKNOWN and float(standing.crystals_g) > 0:
+        said.append(
+            f"{float(standing.crystals_g):.3g} g of {standing.solids_g()[0][0]} already stands in the boiling pot: once "
+            f"crystals of {name} stand in it the boiling temperature hardly rises any more and is no mark."
+        )
+    return said
+
+
+def _volume_share(
+    end: Pot, boiling: Boiling, boils_C: float, error_K: float, pressure_kPa: float
+) -> float | None:
+    """What part of the volume the boiling temperature's error comes to, on the side that is known."""
+    low = boiling.mass_fraction(
+        max(boils_C - error_K, float(boiling_temperature_C(pressure_kPa))), pressure_kPa
+    )
+    if not low > 0:
+        return None
+    larger = end.with_water(end.salt_g * (1.0 - low) / low).volume_mL()
+    return larger / end.volume_mL() - 1.0

@@ -134,7 +134,7 @@ def solids_of(salt: Salt, *, only: str | None = None) -> tuple[Solid, ...]:
     """
     by_formula: dict[str, Solid] = {}
     for phase in salt.phases:
-        branch = _joined(salt, phase.formula) if only else salt.branch(phase.formula)
+        branch = joined_branch(salt, phase.formula) if only else salt.branch(phase.formula)
         if (
             (only is not None and phase.formula != only)
             or branch is None
@@ -160,7 +160,7 @@ def solids_of(salt: Salt, *, only: str | None = None) -> tuple[Solid, ...]:
     return tuple(_bounded(s, found) for s in found)
 
 
-def _joined(salt: Salt, formula: str) -> Branch | None:
+def joined_branch(salt: Salt, formula: str) -> Branch | None:
     """A phase's stable and metastable points as one branch; the stable one wins at equal temperature."""
     stable, metastable = salt.branch(formula), salt.branch(formula, metastable=True)
     if stable is None or metastable is None:

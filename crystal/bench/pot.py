@@ -211,6 +211,38 @@ class Pot:
         salt = self.salt_g if salt_g is None else salt_g
         return self.others.water_g_for_volume(self.model.density, salt, volume_mL, temperature_C)
 
+    def water_for_density(self, density_g_mL: float, temperature_C: float) -> float:
+        """Water in which this salt and what is with it have a density, g; 0 or infinite where none does."""
+        if not self.others:
+            w = float(self.model.density.mass_fraction_for_density(density_g_mL, temperature_C))
+            return self.salt_g * (1.0 - w) / w if w > 0 else float("inf")
+        from scipy.optimize import brentq
+
+        def off(water_g: float) -> float:
+            whole = self.salt_g + water_g + self.others.total_g
+            return whole / float(self.volume_of(water_g, temperature_C)) - density_g_mL
+
+        most = 1e4 * (self.salt_g + self.others.total_g)
+        if off(0.0) <= 0.0:
+            return 0.0
+        return float("inf") if off(most) >= 0.0 else float(brentq(off, 0.0, most, xtol=1e-9, rtol=1e-14))
+
+    def water_for_strength(self, strength: Strength, temperature_C: float) -> float:
+        """Water in which this salt has a strength, g; per mass and per volume what is with it counts in the whole.
+
+        Raises
+        ------
+        InputError
+            Where no solution is that strong.
+        """
+        w = strength.mass_fraction(self.model, temperature_C)
+        if not self.others or strength.kind in ("g_per_g_water", "mol_per_kg_water"):
+            return self.salt_g * (1.0 - w) / w
+        if strength.is_per_volume:
+            volume_mL = self.salt_g / strength.salt_g_per_mL(self.model)
+            return float(self.water_for_volume(volume_mL, temperature_C))
+        return self.salt_g / w - self.salt_g - self.others.total_g
+
     def density_g_mL(self, temperature_C: float | None = None) -> float:
         """Density of the clear liquid, g/mL, at its own reading temperature unless told."""
         return self.mass_g / self.volume_mL(temperature_C)

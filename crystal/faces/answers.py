@@ -30,6 +30,10 @@ def start_answer(pot: Pot) -> Answer:
         "mass_percent": 100.0 * pot.mass_fraction,
         "density_g_mL": pot.density_g_mL(),
         "read_at_degC": pot.read_at_C,
+        "others": [
+            {"formula": formula, "g": grams, "mass_percent": 100.0 * grams / pot.mass_g}
+            for formula, grams in pot.others.amounts_g.items()
+        ],
     }
 
 
@@ -116,9 +120,8 @@ def advice_answer(plan: Plan) -> Answer:
     keys = ("end_volume_mL", "fraction_of_start", "end_mass_g", "density_g_mL", "crystals_g", "outcome")
     found: Answer = dict.fromkeys(keys)
     if plan.advice.end is not None and plan.advised is not None:
-        w = plan.advice.end.mass_fraction
         found |= end_point_answer(plan.advice.end) or {}
-        found["density_g_mL"] = float(plan.window.start.model.density.density_g_mL(w, plan.window.read_at_C))
+        found["density_g_mL"] = plan.advice.end.end_mass_g / plan.advice.end.end_volume_mL
         found["crystals_g"] = float(plan.advised.cooled.crystals_g[0])
         found["outcome"] = plan.advised.cooled.outcome_word(0)
     return found | {"reason": plan.reason}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,9 @@ from crystal import units
 from crystal.bench.batch import Batch, Seen
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
-from crystal.faces.facts import Given, batch_of, model_of, require_same_salt
+from crystal.faces.facts import Given, require_same_salt
+from crystal.faces.preparation import Preparation, Step
+from crystal.faces.told import Told, filtered_off
 from crystal.physics.formula import Hydrate
 from crystal.physics.model import Model
 
@@ -28,6 +30,7 @@ _KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "strength": ("strength", "18 % w/w"),
         "density": ("density", "1.18 g/mL at 20 degC"),
         "vessel": ("vessel", "600 mL"),
+        "with": ("with", "12 g of HCl"),
     },
     "reduce": {
         "to": ("to", "150 mL"),
@@ -46,7 +49,16 @@ _SEEN = {
     "first_crystals": "31 degC",
     "at": "7 degC",
 }
-_TOP = ("title", "salt", *_KEYS, "seen")
+_MADE = {"volume": "500 mL", "at": "20 degC", "step": "[[made.step]]"}
+_STEP = {
+    "equation": "Zn + H2SO4 -> ZnSO4 + H2",
+    "use": "Zn=32.7 g",
+    "converted": "95 %",
+    "lost": "2 %",
+    "undissolved": "CaSO4",
+    "gas": "NH3",
+}
+_TOP = ("title", "salt", *_KEYS, "made", "seen")
 _OUTCOMES = {"clear": "clear", "crop": "crop", "thick": "thick", "set": "set", "set solid": "set"}
 
 
@@ -58,6 +70,7 @@ class BatchFile:
     title: str
     facts: Mapping[str, Given]
     seen: tuple[Mapping[str, Given], ...]
+    made: Preparation | None = None
 
     @classmethod
     def read(cls, path: Path | str) -> BatchFile:
@@ -109,9 +122,16 @@ class BatchFile:
             _refuse_unknown(part, keys, name, f"{section}.")
             for key, value in part.items():
                 fact, example = keys[key]
-                facts[fact] = _text(value, f"{name}: {section}.{key}", example, number=key == "bed")
+                what = f"{name}: {section}.{key}"
+                if key == "with":
+                    listed = _texts(value, what, example)
+                    if listed:
+                        facts[fact] = Given("; ".join(given.text for given in listed), what)
+                else:
+                    facts[fact] = _text(value, what, example, number=key == "bed")
         title = _text(table.get("title", ""), f"{name}: title", "Epsom salt, second try").text
-        return cls(name, title, facts, tuple(_observations(table.get("seen", []), name)))
+        made = _preparation(table["made"], name, facts.get("salt")) if "made" in table else None
+        return cls(name, title, facts, tuple(_observations(table.get("seen", []), name)), made)
 
     def seen_of(self, model: Model) -> tuple[Seen, ...]:
         """The observations, in fixed units."""
@@ -125,10 +145,77 @@ class BatchFile:
         InputError
             Where the salt is unknown, a value cannot be read, or too few or too many facts tell the pot.
         """
-        if "salt" not in self.facts:
-            raise InputError(f"{self.path}: salt", "nothing", "the salt's formula or name", 'salt = "MgSO4"')
-        model = model_of(self.facts, catalogue)
-        return batch_of(model, self.facts, title=self.title, seen=self.seen_of(model))
+        batch = self.told(catalogue).batch(catalogue)
+        return replace(batch, seen=self.seen_of(batch.start.model))
+
+    def told(self, catalogue: Catalogue) -> Told:
+        """The facts, with the pot that the reactions make where the file tells any.
+
+        Raises
+        ------
+        InputError
+            Where the salt is not named and none is made, or a reaction cannot be carried out.
+        """
+        if self.made is None:
+            if "salt" not in self.facts:
+                raise InputError(
+                    f"{self.path}: salt", "nothing", "the salt's formula or name", 'salt = "MgSO4"'
+                )
+            return Told(self.facts, self.title)
+        steps = self.made.steps
+        if (salt := steps[-1].salt) is not None:
+            formula = Given(catalogue.find(salt.text).formula, salt.what)
+            steps = (*steps[:-1], replace(steps[-1], salt=formula))
+        done = replace(self.made, steps=steps).carried_out(catalogue)
+        facts = {key: given for key, given in self.facts.items() if key != "salt"}
+        if self.made.at is not None:
+            facts.setdefault("at", self.made.at)
+        return Told(facts, self.title, done.made, (*done.warnings, *filtered_off(done.made)))
+
+
+def _preparation(made: Any, name: str, salt: Given | None) -> Preparation:
+    if not isinstance(made, dict):
+        raise InputError(f"{name}: made", _shown(made), "a table, headed [made]")
+    _refuse_unknown(made, _MADE, name, "made.")
+    steps = made.get("step")
+    if not isinstance(steps, list) or not steps or not all(isinstance(one, dict) for one in steps):
+        raise InputError(
+            f"{name}: made.step", _shown(steps), "one or several reactions, each headed [[made.step]]"
+        )
+    texts = {
+        key: _text(made[key], f"{name}: made.{key}", _MADE[key]) for key in ("volume", "at") if key in made
+    }
+    told = [_step(step, name, f"made.step {number}") for number, step in enumerate(steps, start=1)]
+    told[-1] = replace(told[-1], salt=salt)
+    return Preparation(tuple(told), texts.get("volume"), texts.get("at"), f"{name}: made.step ")
+
+
+def _step(step: Mapping[str, Any], name: str, place: str) -> Step:
+    _refuse_unknown(step, _STEP, name, f"{place}.")
+    if "equation" not in step:
+        raise InputError(
+            f"{name}: {place}.equation", "nothing", "a reaction", f'equation = "{_STEP["equation"]}"'
+        )
+    what = {key: f"{name}: {place}.{key}" for key in _STEP}
+    one = {
+        key: _text(step[key], what[key], _STEP[key])
+        for key in ("equation", "converted", "lost")
+        if key in step
+    }
+    several = {key: _texts(step.get(key, []), what[key], _STEP[key]) for key in ("use", "undissolved", "gas")}
+    return Step(
+        one["equation"],
+        several["use"],
+        one.get("converted"),
+        one.get("lost"),
+        several["undissolved"],
+        several["gas"],
+    )
+
+
+def _texts(value: Any, what: str, example: str) -> tuple[Given, ...]:
+    """One text or a list of them."""
+    return tuple(_text(one, what, example) for one in (value if isinstance(value, list) else [value]))
 
 
 def _observations(seen: Any, name: str) -> Iterable[Mapping[str, Given]]:

@@ -16,9 +16,12 @@ from crystal.bench import pot as bench
 from crystal.bench.batch import Batch, Seen
 from crystal.bench.cooling import LOOSE_BED, SET_SHARE
 from crystal.data.catalogue import Catalogue
+from crystal.data.reagents import Reagents
 from crystal.errors import CoverageError, InputError
 from crystal.physics.formula import Hydrate
 from crystal.physics.model import Model
+from crystal.physics.others import NOTHING, Others
+from crystal.physics.species import Species
 
 CONTENTS = ("holds", "strength", "density")
 SIZES = ("volume", "mass", "water")
@@ -57,7 +60,7 @@ def model_of(facts: Facts, catalogue: Catalogue) -> Model:
     return Model.of(catalogue.find(given.text))
 
 
-def pot_of(model: Model, facts: Facts) -> bench.Pot:
+def pot_of(model: Model, facts: Facts, catalogue: Catalogue | None = None) -> bench.Pot:
     """The pot that two of the facts tell; its volume is read at ``at``, 20 °C unless told."""
     at = temperature(facts, "at", bench.ROOM_C)
     got = {key: facts[key] for key in (*CONTENTS, *SIZES) if key in facts}
@@ -70,13 +73,58 @@ def pot_of(model: Model, facts: Facts) -> bench.Pot:
     volume = units.volume_mL(got["volume"].text, what=got["volume"].what) if "volume" in got else None
     mass = units.mass_g(got["mass"].text, what=got["mass"].what) if "mass" in got else None
     water = units.mass_g(got["water"].text, what=got["water"].what) if "water" in got else None
+    others = others_of(model, facts["with"], catalogue) if "with" in facts else NOTHING
     try:
         return bench.Pot.from_facts(
             model, holds=holds, strength=strength, density=density,
-            volume_mL=volume, mass_g=mass, water_g=water, read_at_C=at,
+            volume_mL=volume, mass_g=mass, water_g=water, read_at_C=at, others=others,
         )  # fmt: skip
     except InputError as error:
         raise _renamed(error, got) from None
+
+
+def others_of(model: Model, given: Given, catalogue: Catalogue | None = None) -> Others:
+    """What is dissolved beside the salt: amounts of substances, parted by semicolons."""
+    amounts: dict[str, float] = {}
+    for text in (part.strip() for part in given.text.split(";")):
+        one = Given(text, given.what)
+        read = units.taken(text, what=given.what)
+        if read.kind == "mL" or not read.of:
+            raise InputError(
+                one.what,
+                repr(text),
+                "a mass or moles of a dissolved substance, by its formula",
+                "12 g of HCl",
+            )
+        formula, molar_mass = _substance(model, read.of, one)
+        grams = read.value * (molar_mass if read.kind == "mol" else 1.0)
+        amounts[formula] = amounts.get(formula, 0.0) + grams
+    return Others.of(amounts, catalogue)
+
+
+def _substance(model: Model, text: str, given: Given) -> tuple[str, float]:
+    """Formula and molar mass of a substance beside the salt; reagents go by their names too."""
+    reagents = Reagents.bundled()
+    formula = reagents.find(text).formula if text in reagents and "." not in text else text
+    try:
+        species = Species.parse(formula)
+    except InputError as error:
+        raise InputError(given.what, repr(given.text), error.must_be, "12 g of HCl") from None
+    if species.is_water or species.waters:
+        raise InputError(
+            given.what,
+            repr(given.text),
+            "a substance without its water, which counts as water of the pot",
+            "12 g of HCl",
+        )
+    if species.is_same(Species.parse(model.salt.formula)):
+        raise InputError(
+            given.what,
+            repr(given.text),
+            f"another substance than the pot's salt, {model.salt.formula}",
+            "12 g of HCl",
+        )
+    return species.formula, species.molar_mass_g_mol
 
 
 def _renamed(error: InputError, got: Facts) -> InputError:
@@ -124,11 +172,7 @@ def solution_strength(model: Model, given: Given) -> bench.Strength:
 
 def strength_mass_fraction(model: Model, given: Given, temperature_C: float) -> float:
     """Salt / (salt + water) of a solution as strong as the text says, read at a temperature."""
-    return _mass_fraction(model, units.strength(given.text, what=given.what), given, temperature_C)
-
-
-def _mass_fraction(model: Model, read: units.Strength, given: Given, temperature_C: float) -> float:
-    strength = _bench_strength(model, read, given)
+    strength = solution_strength(model, given)
     try:
         return strength.mass_fraction(model, temperature_C)
     except InputError as error:
@@ -215,19 +259,20 @@ def end_mass_fractions(
 
 def _water_at(start: bench.Pot, size: units.Size, given: Given, read_at_C: float) -> float:
     """Water left when the pot is reduced to a size, g."""
-    density, salt = start.model.density, start.salt_g
     if size.kind == "mass_g":
-        water = size.value - salt
+        water = size.value - start.salt_g - start.others.total_g
     elif size.kind in ("volume_mL", "fraction"):
         volume = size.value if size.kind == "volume_mL" else size.value * start.volume_mL()
-        water = float(density.water_g_for_volume(salt, volume, read_at_C))
+        water = float(start.water_for_volume(volume, read_at_C))
     elif size.kind == "density_g_mL":
-        w = float(density.mass_fraction_for_density(size.value, read_at_C))
-        water = salt * (1.0 - w) / w if w > 0 else float("inf")
+        water = start.water_for_density(size.value, read_at_C)
     else:
         assert size.strength is not None
-        w = _mass_fraction(start.model, size.strength, given, read_at_C)
-        water = salt * (1.0 - w) / w
+        strength = _bench_strength(start.model, size.strength, given)
+        try:
+            water = start.water_for_strength(strength, read_at_C)
+        except InputError as error:
+            raise InputError(given.what, repr(given.text), error.must_be, error.example) from None
     if water > start.water_g * (1.0 + _CLOSE):
         raise InputError(
             given.what, repr(given.text),
@@ -235,11 +280,12 @@ def _water_at(start: bench.Pot, size: units.Size, given: Given, read_at_C: float
             f"{100 * start.mass_fraction:.4g} mass % {start.model.salt.formula}); reducing takes water away",
             _half(start),
         )  # fmt: skip
-    if water <= 1e-9 * salt:
-        least = float(density.volume_mL(salt, 0.0, read_at_C))
+    if water <= 1e-9 * start.salt_g:
+        least, dry_g = float(start.volume_of(0.0, read_at_C)), start.salt_g + start.others.total_g
         raise InputError(
             given.what, repr(given.text),
-            f"larger than the dry salt alone ({least:.4g} mL, {salt:.4g} g of {start.model.salt.formula})", _half(start),
+            f"larger than the dry {'matter' if start.others else 'salt'} alone ({least:.4g} mL, {dry_g:.4g} g of "
+            f"{' and '.join([start.model.salt.formula, *start.others.formulas])})", _half(start),
         )  # fmt: skip
     return min(water, start.water_g)
 
@@ -266,9 +312,8 @@ def end_water_g(start: bench.Pot, facts: Facts, read_at_C: float) -> float | Non
     return start.water_g - removed
 
 
-def batch_of(model: Model, facts: Facts, *, title: str = "", seen: tuple[Seen, ...] = ()) -> Batch:
-    """The batch that the facts tell, as far as they tell it."""
-    start = pot_of(model, facts)
+def batch_of(start: bench.Pot, facts: Facts, *, title: str = "", seen: tuple[Seen, ...] = ()) -> Batch:
+    """The batch that begins with a pot, as far as the facts tell it."""
     read_at = temperature(facts, "read_at", bench.ROOM_C)
     return Batch(
         start,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from crystal.data.records import Caution, Salt
 
@@ -63,6 +63,11 @@ def celsius(value: float) -> str:
 def prose(text: str) -> str:
     """A sentence of the bench with its temperatures written as print writes them: '20 °C'."""
     return text.replace(" degC", " °C")
+
+
+def listed(parts: Sequence[str]) -> str:
+    """Parts as print lists them: 'a, b and c'."""
+    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 
 
 def percent(fraction: float) -> str:

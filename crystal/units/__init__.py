@@ -15,12 +15,15 @@ from crystal.units.measures import (
     time_h,
     volume_mL,
 )
+from crystal.units.solutions import SolutionText, Taken, share, solution, taken
 from crystal.units.strength import Strength, strength
 
 __all__ = [
     "Amount",
     "Size",
+    "SolutionText",
     "Strength",
+    "Taken",
     "amount_of",
     "density_at",
     "density_g_mL",
@@ -28,7 +31,10 @@ __all__ = [
     "end_sizes",
     "mass_g",
     "removal",
+    "share",
+    "solution",
     "strength",
+    "taken",
     "temperature_C",
     "temperatures_C",
     "time_h",

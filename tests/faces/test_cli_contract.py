@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 POT = ("--holds", "200 g of MgSO4.7H2O", "--start", "500 mL")
 COLD = ("--cool-to", "5 degC")
 
-START = {"volume_mL", "mass_g", "salt_g", "water_g", "mass_percent", "density_g_mL"}
+START = {"volume_mL", "mass_g", "salt_g", "water_g", "mass_percent", "density_g_mL", "others"}
 SIZES = {"end_volume_mL", "fraction_of_start", "end_mass_g"}
 OUTCOME = {
     "outcome", "phase", "crystals_g", "yield_percent", "liquor_g", "liquor_mL", "liquor_mass_percent",
@@ -58,7 +58,7 @@ WORDS_ONLY = {
     "salt", "start", "end", "outcome", "phase", "solids", "solids_while_hot", "bands", "ends", "rows", "steps", "step",
     "advice", "want", "warnings", "reason", "reasons", "cause", "text", "agrees", "title", "expected", "rescue",
     "saturates", "pours_off_down_to", "sets_solid_below", "outcome_expected", "outcome_seen", "would_have_worked",
-    "formula", "name", "g", "fraction_of_start", "feed_factor",
+    "formula", "name", "g", "fraction_of_start", "feed_factor", "others",
 }  # fmt: skip
 UNITS = ("_g", "_mL", "_degC", "_percent", "_fraction", "_g_mL")
 

@@ -25,6 +25,10 @@ _ANSWERS = {
     "yield": ("yields", "answer"),
     "path": ("paths", "answer"),
     "explain": ("explain", "answer"),
+    "dilute": ("dilute", "answer"),
+    "strength": ("strengths", "answer"),
+    "react": ("react", "answer"),
+    "assay": ("assay", "answer"),
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 
 from rich.console import Console
 
@@ -20,13 +21,17 @@ from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, per
 def answer(args: argparse.Namespace) -> Answer:
     """Explain the batch of a file."""
     written = BatchFile.read(args.batch)
-    batch = written.batch(catalogue_of(args))
+    catalogue = catalogue_of(args)
+    told = written.told(catalogue)
+    batch = told.batch(catalogue)
+    batch = replace(batch, seen=written.seen_of(batch.start.model))
     if batch.cool_to_C is None and all(seen.temperature_C is None for seen in batch.seen):
         raise InputError(
             f"{args.batch}: cool.to", "nothing", "the temperature that the pot was cooled to", 'to = "5 degC"'
         )
     with naming_the_cold(written.facts):
         found = Explanation.of(batch)
+    found = replace(found, warnings=(*found.warnings, *told.notes))
     return Answer(explain_answer(found), lambda console: _show(console, found))
 
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 MAIN = """\
 How far to boil a salt solution down, what crystallises where, and why a batch set solid.
 
-A pot is told by its content (--holds, --strength or --density) and its size (--start, --mass or --water).
+A pot is told by its content (--holds, --strength or --density) and its size (--start, --mass or --water), or made by
+reactions ('crystal react', then --from). What else is dissolved in it is told by --with.
 Temperatures are written "5 degC", "5 C" or "41 F"; sizes in any unit of their kind. Strengths and solubilities
 count the anhydrous salt unless a hydrate is named."""
 
@@ -34,7 +35,10 @@ class HelpText:
         return f"example:\n  {self.example}\n\nJSON keys (absent is null, numbers unrounded):\n{self.keys}"
 
 
-_START = "start {volume_mL, mass_g, salt_g, water_g, mass_percent, density_g_mL, read_at_degC}"
+_START = (
+    "start {volume_mL, mass_g, salt_g, water_g, mass_percent, density_g_mL, read_at_degC,\n"
+    "    others [{formula, g, mass_percent (of the whole pot)}]}"
+)
 _ROW = """\
     outcome (clear, crop, thick, set), phase, solids [{phase, g}], crystals_g, yield_percent, liquor_g, liquor_mL,
     liquor_mass_percent, crystal_volume_fraction, ice_g"""
@@ -100,6 +104,62 @@ What a pot gives at one or several final temperatures. Without --reduce-to or --
   steps [{{step, temperature_degC, mass_percent, salt_g, water_g, phase, crystals_g, liquor_g, liquor_mass_percent}}],
   warnings""",
     ),
+    "dilute": HelpText(
+        "make a strength from a stock, or say what a mixture comes to",
+        """\
+How much stock and how much water, or weaker stock, make a wanted strength, by mass and by volume; what the volume
+shortcut C1·V1 = C2·V2 would have said; in which order to pour. With --mix: what given amounts come to.
+Strengths: "31 % w/w HCl", "180 g/L", "2 mol/L", "2 mol/kg", "35 g/100 g water", "1.16 g/mL", "sg 1.16", "20 Be",
+"10 volumes H2O2".""",
+        'crystal dilute --stock "31 % w/w HCl" --target "18.5 % w/w" --make "200 mL"',
+        """\
+  solute, stock_mass_percent, target_mass_percent, weaker_mass_percent, temperature_degC, stock_mL, stock_g,
+  stock_density_g_mL, water_mL, water_g (of the weaker stock with --and), final_mL, final_g, final_density_g_mL,
+  contraction_mL, by_volume_shortcut_mL, shortcut_off_percent, shortcut_mass_percent, warnings
+  With --mix: solute, portions [{mass_percent, volume_mL, mass_g, density_g_mL}], mass_g, volume_mL, solute_g,
+  mass_percent, density_g_mL, temperature_degC, contraction_mL, warnings""",
+    ),
+    "strength": HelpText(
+        "one strength told on every basis, Baumé and volumes among them",
+        """\
+A solution of an acid, an alkali, ammonia, peroxide or a salt told on every basis. It may be given as a strength, a
+density, a specific gravity (60/60 °F), degrees Baumé (US scale, modulus 145, unless 'rational', 144.3, is said) or
+volumes of peroxide.""",
+        'crystal strength "42 Be US HNO3"',
+        """\
+  solute, mass_percent, g_per_L, mol_per_L, mol_per_kg_water, g_per_100g_water, density_g_mL, temperature_degC,
+  specific_gravity_20_4_degC, specific_gravity_60_60_degF, baume_us_degrees, baume_rational_degrees (null where the
+  scale has none for a liquid lighter than water), peroxide_volumes, warnings""",
+    ),
+    "react": HelpText(
+        "carry a reaction out: what limits it, what is made, the pot that remains",
+        """\
+What a reaction makes and leaves. Formulas without charges; coefficients may be left out. --use is repeatable:
+"Zn=32.7 g", "ZnO=0.4 mol", "H2SO4=500 g of 12 % w/w", "HCl=200 mL of 18.5 % w/w", "CuSO4=25 g of CuSO4.5H2O",
+"H2O=100 mL". After --then comes the next reaction in the same pot with its own --use. The answer as JSON in a file is
+what --from takes in reduce, yield and path; reactions also go into a batch file under [made].""",
+        'crystal react "Zn + H2SO4 -> ZnSO4 + H2" --use "Zn=32.7 g" --use "H2SO4=500 g of 12 % w/w" --json > made.json',
+        """\
+  equation, limiting, extent_mol,
+  products [{formula, mol, g, anhydrous_g, where (dissolved, undissolved, gas, water), hydrate, hydrate_g}],
+  left_over [{formula, mol, g, where, excess_mol, excess_g, excess_percent}], heat_kJ (given off), temperature_rise_K,
+  lost_g: these of the last reaction; gas [{formula, mol, g, L (20 degC, 101.3 kPa), step}] of all,
+  pot {salt, salt_g, water_g, others_g {}, undissolved_g {}, added_water_g, liquor_g, mass_percent, volume_mL,
+    density_g_mL, read_at_degC} at the end (null from mass_percent on where the salt is not in the data),
+  steps [the same keys for each reaction, with its own pot and notes], notes, warnings""",
+    ),
+    "assay": HelpText(
+        "how much salt is really there, from what was measured",
+        """\
+Anhydrous salt in a solution by hydrometer, by a part dried to a known solid, by titration, or by the temperature of
+the first crystals; each with its doubt. Several are held against one another.""",
+        'crystal assay CuSO4 --volume "400 mL" --density "1.18 g/mL at 20 degC" --dried "2.9 g of CuSO4.5H2O" '
+        '--dried-from "10 mL"',
+        """\
+  salt, volume_mL, mass_g (one of them null), read_at_degC,
+  assays [{method (density, drying, titration, first crystals), formula, salt_g, doubt_g, assumption, warnings}],
+  comparisons [{more, less (methods), difference_g, combined_doubt_g, agree, sentence (null where they agree)}], warnings""",
+    ),
     "explain": HelpText(
         "why a batch turned out as it did, and how to save it",
         """\
@@ -107,9 +167,13 @@ Why a batch turned out as it did. BATCH.toml tells what was planned and what was
 
   title = "Epsom salt, second try"
   salt = "MgSO4"
-  [start]            # two of volume, mass, water / holds, strength, density; also at, vessel
+  [start]            # two of volume, mass, water / holds, strength, density; also at, vessel, with = ["12 g of HCl"]
   volume = "500 mL"
   holds = "200 g of MgSO4.7H2O"
+  [made]             # instead of [start]'s facts and of salt: reactions, as 'crystal react' has them; also volume, at
+  [[made.step]]      # equation, use; also converted, lost, undissolved, gas
+  equation = "MgO + H2SO4 -> MgSO4 + H2O"
+  use = ["MgO=33 g", "H2SO4=500 g of 16 % w/w"]
   [reduce]           # to or remove; also read_at, boil_at, bed
   to = "150 mL"
   [cool]

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
-from crystal.faces.cli import helptexts
+from crystal.faces.cli import helptexts, makingwords
 
 _NEGATIVE = re.compile(r"-[.,]?\d")
 
@@ -146,6 +146,11 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     _add_cooling(plan, '"5 degC"', "temperature that the pot is cooled to")
     _add_conditions(plan)
 
+    makingwords.add_dilute(command("dilute"))
+    makingwords.add_strength(command("strength"))
+    makingwords.add_react(command("react", csv="the products"))
+    makingwords.add_assay(command("assay", csv="the assays"))
+
     one = command("explain")
     one.add_argument("batch", metavar="BATCH.toml", help="batch file with what was planned and seen")
 
@@ -177,6 +182,17 @@ def _add_pot(parser: argparse.ArgumentParser) -> None:
         "--water",
         metavar="MASS",
         help="water that the named solid was dissolved in; a hydrate's own comes on top",
+    )
+    add(
+        "--with", metavar="AMOUNT", dest="others", action="append",
+        help='dissolved beside the salt, as "12 g of HCl" (repeatable); counts in volume, mass, density and strength per '
+        "solution, not in a strength per water",
+    )  # fmt: skip
+    add(
+        "--from",
+        metavar="FILE",
+        dest="made",
+        help="pot made by 'crystal react ... --json > FILE', instead of SALT and pot",
     )
     add(
         "--batch",

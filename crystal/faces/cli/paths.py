@@ -12,7 +12,7 @@ from crystal.bench.path import SaturationPath
 from crystal.faces.answers import path_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
-from crystal.faces.cli.request import batch_from, catalogue_of, facts_of
+from crystal.faces.cli.request import batch_from, catalogue_of, told_by
 from crystal.faces.facts import naming_the_cold
 from crystal.faces.words import three
 
@@ -22,15 +22,17 @@ if TYPE_CHECKING:
 
 def answer(args: argparse.Namespace) -> Answer:
     """Follow the batch."""
-    title, facts = facts_of(args)
-    model, batch = batch_from(facts, catalogue_of(args), title)
+    catalogue = catalogue_of(args)
+    told = told_by(args, catalogue)
+    batch = batch_from(told, catalogue)
+    model = batch.start.model
     assert batch.cool_to_C is not None
-    with naming_the_cold(facts):
+    with naming_the_cold(told.facts):
         path = SaturationPath.of(
             batch.start, batch.end.water_g, batch.cool_to_C, boil_at_C=batch.boil_at_C, bed=batch.bed
         )
     read = [batch.start.mass_fraction, batch.end.mass_fraction], [batch.start.read_at_C, batch.end.read_at_C]
-    warnings = [*path.warnings, *model.density.warnings(*read)]
+    warnings = [*path.warnings, *model.density.warnings(*read), *told.notes]
     data = path_answer(path, warnings)
 
     def chart() -> Figure:

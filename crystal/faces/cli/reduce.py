@@ -17,7 +17,7 @@ from crystal.errors import InputError
 from crystal.faces.answers import reduce_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
-from crystal.faces.cli.request import batch_from, catalogue_of, facts_of
+from crystal.faces.cli.request import batch_from, catalogue_of, told_by
 from crystal.faces.facts import Given, end_mass_fractions, naming_the_cold, require_same_salt
 from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, outcome_word, percent, three
 from crystal.physics.model import Model
@@ -28,18 +28,20 @@ if TYPE_CHECKING:
 
 def answer(args: argparse.Namespace) -> Answer:
     """Work the plan out."""
-    title, facts = facts_of(args)
-    model, batch = batch_from(facts, catalogue_of(args), title)
+    catalogue = catalogue_of(args)
+    told = told_by(args, catalogue)
+    batch = batch_from(told, catalogue)
+    model = batch.start.model
     ends: list[float] | None = None
     if args.ends is not None:
         given = Given(args.ends, "--ends")
         sizes = units.end_sizes(args.ends, what=given.what)
         ends = end_mass_fractions(batch.start, sizes, given, batch.read_at_C)
-    with naming_the_cold(facts):
+    with naming_the_cold(told.facts):
         plan = _plan(batch, ends)
         if ends is None and batch.end_water_g is not None:  # a batch file's own end point joins the spread
             plan = _plan(batch, sorted({*plan.ends.mass_fraction.tolist(), batch.end.mass_fraction}))
-    warnings = list(plan.warnings)
+    warnings = [*plan.warnings, *told.notes]
     want = None if args.want is None else _want(plan, model, Given(args.want, "--want"), warnings)
     data = reduce_answer(plan, want, warnings)
 
@@ -48,7 +50,7 @@ def answer(args: argparse.Namespace) -> Answer:
 
         return window_chart(plan)
 
-    return Answer(data, lambda console: _show(console, plan, want, warnings, title), chart, data["ends"])
+    return Answer(data, lambda console: _show(console, plan, want, warnings, told.title), chart, data["ends"])
 
 
 def _plan(batch: Batch, ends: list[float] | None) -> Plan:
@@ -123,7 +125,8 @@ def _window_lines(plan: Plan) -> list[str]:
     else:
         lines.append(
             f"Crystals begin at {_size(window.saturates)}; the liquor then holds "
-            f"{three(100 * window.saturates.mass_fraction)} mass %."
+            f"{three(100 * window.saturates.mass_fraction)} mass %"
+            f"{' of salt in salt and water' if window.start.others else ''}."
         )
     for end, begins, never in (
         (
@@ -191,7 +194,7 @@ def _advice(console: Console, plan: Plan) -> None:
     end = plan.advice.end
     if end is not None and plan.advised is not None:
         window, cooled = plan.window, plan.advised.cooled
-        rho = float(window.start.model.density.density_g_mL(end.mass_fraction, window.read_at_C))
+        rho = end.end_mass_g / end.end_volume_mL
         outcome = outcome_phrase(cooled.outcome_word(0))
         show.indented(
             console,

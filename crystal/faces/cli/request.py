@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 
 from crystal import units
 from crystal.bench.batch import Batch
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces.batchfile import BatchFile
-from crystal.faces.facts import Facts, Given, batch_of, model_of, overriding
-from crystal.physics.model import Model
+from crystal.faces.facts import Facts, Given, overriding
+from crystal.faces.told import Told, filtered_off, read_made
 
 _OPTIONS = {
     "holds": ("--holds", "holds"),
@@ -35,32 +36,36 @@ def catalogue_of(args: argparse.Namespace) -> Catalogue:
     return Catalogue.current(args.data)
 
 
-def facts_of(args: argparse.Namespace) -> tuple[str, dict[str, Given]]:
-    """The batch's title and facts: the batch file's, with the options laid over them."""
+def told_by(args: argparse.Namespace, catalogue: Catalogue) -> Told:
+    """The batch as the words tell it: the batch file's or the made pot's, with the options laid over it."""
     own = {
         key: Given(getattr(args, name), option)
         for name, (option, key) in _OPTIONS.items()
         if getattr(args, name, None) is not None
     }
-    if args.batch is None:
-        return "", own if args.salt is None else own | {"salt": Given(args.salt, "SALT")}
-    if args.salt is not None:
+    if args.others is not None:
+        own["with"] = Given("; ".join(args.others), "--with")
+    sources = {"SALT": args.salt, "--batch": args.batch, "--from": args.made}
+    given = {what: text for what, text in sources.items() if text is not None}
+    if len(given) > 1:
         raise InputError(
-            "SALT and --batch", f"{args.salt!r} and {args.batch!r}", "only one of the two; the batch file names its salt",
+            " and ".join(given), " and ".join(map(repr, given.values())), "only one of the two; a file names its own salt",
             "--batch batch.toml",
         )  # fmt: skip
-    written = BatchFile.read(args.batch)
-    if "salt" not in written.facts:
-        raise InputError(f"{args.batch}: salt", "nothing", "the salt's formula or name", 'salt = "MgSO4"')
-    return written.title, overriding(written.facts, own)
+    if args.made is not None:
+        made = read_made(args.made)
+        return Told(own, "", made, tuple(filtered_off(made)))
+    if args.batch is None:
+        return Told(own if args.salt is None else own | {"salt": Given(args.salt, "SALT")})
+    told = BatchFile.read(args.batch).told(catalogue)
+    return replace(told, facts=overriding(told.facts, own))
 
 
-def batch_from(facts: Facts, catalogue: Catalogue, title: str = "") -> tuple[Model, Batch]:
-    """The batch of the facts with its one final temperature."""
-    if "cool_to" not in facts:
+def batch_from(told: Told, catalogue: Catalogue) -> Batch:
+    """The batch with its one final temperature."""
+    if "cool_to" not in told.facts:
         raise InputError("--cool-to", "nothing", "the temperature that the pot is cooled to", '"5 degC"')
-    model = model_of(facts, catalogue)
-    return model, batch_of(model, facts, title=title)
+    return told.batch(catalogue)
 
 
 def cooling_temperatures(facts: Facts) -> list[float]:

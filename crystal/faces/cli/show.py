@@ -12,7 +12,7 @@ from rich.text import Text
 
 from crystal.bench.pot import Pot
 from crystal.data.records import Salt
-from crystal.faces.words import celsius, grams, millilitres, prose, short_cautions, three
+from crystal.faces.words import celsius, grams, listed, millilitres, prose, short_cautions, three
 
 
 def heading(console: Console, text: str) -> None:
@@ -86,12 +86,21 @@ def salt_line(salt: Salt, title: str = "") -> str:
 
 
 def pot_line(pot: Pot) -> str:
-    """The pot in one sentence."""
+    """The pot in one sentence; its strength is that of the salt in salt and water."""
+    held = [f"{grams(pot.salt_g)} of {pot.model.salt.formula}"]
+    held += [f"{grams(g)} of {formula}" for formula, g in pot.others.amounts_g.items()]
+    beside = f" of {pot.model.salt.formula} in salt and water" if pot.others else ""
     return (
         f"Start: {millilitres(pot.volume_mL())} at {celsius(pot.read_at_C)}, {grams(pot.mass_g)}: "
-        f"{grams(pot.salt_g)} of {pot.model.salt.formula} in {grams(pot.water_g)} of water, "
-        f"{three(100 * pot.mass_fraction)} mass %, {pot.density_g_mL():.3f} g/mL."
+        f"{listed(held)} in {grams(pot.water_g)} of water, "
+        f"{three(100 * pot.mass_fraction)} mass %{beside}, {pot.density_g_mL():.3f} g/mL."
     )
+
+
+def cautions(console: Console, salt: Salt) -> None:
+    """The cautions that go with a solution that is handled, not boiled down."""
+    heading(console, "Cautions")
+    bullets(console, short_cautions(salt))
 
 
 def warnings_and_cautions(console: Console, warnings: Sequence[str], salt: Salt) -> None:

@@ -17,11 +17,9 @@ from crystal.errors import InputError
 from crystal.faces.answers import yield_answer, yield_rows
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
-from crystal.faces.cli.request import catalogue_of, cooling_temperatures, facts_of
+from crystal.faces.cli.request import catalogue_of, cooling_temperatures, told_by
 from crystal.faces.facts import (
     Given,
-    batch_of,
-    model_of,
     naming_the_cold,
     require_same_salt,
     strength_mass_fraction,
@@ -36,11 +34,11 @@ if TYPE_CHECKING:
 
 def answer(args: argparse.Namespace) -> Answer:
     """Work the yields out."""
-    title, facts = facts_of(args)
+    catalogue = catalogue_of(args)
+    told = told_by(args, catalogue)
     by_hand = args.solubility is not None or args.crystals is not None
-    temperatures = cooling_temperatures(facts)
-    model = model_of(facts, catalogue_of(args))
-    batch = batch_of(model, {key: given for key, given in facts.items() if key != "cool_to"}, title=title)
+    temperatures = cooling_temperatures(told.facts)
+    batch = told.batch(catalogue, without=("cool_to",))
     if by_hand:
         if args.chart is not None:
             raise InputError(
@@ -51,9 +49,10 @@ def answer(args: argparse.Namespace) -> Answer:
             "The crystals follow from the given solubility alone; the data for the salt were not asked."
         ]
     else:
-        with naming_the_cold(facts):
+        with naming_the_cold(told.facts):
             cooled = _cooled(batch, temperatures)
         rows, warnings = yield_rows(cooled), _warnings(batch, cooled)
+    warnings = [*warnings, *batch.start.others.warnings(batch.start.model.salt.formula), *told.notes]
     data = yield_answer(batch, rows, warnings)
 
     def chart() -> Figure:
@@ -66,7 +65,7 @@ def answer(args: argparse.Namespace) -> Answer:
 
 def _cooled(batch: Batch, temperatures: list[float]) -> Cooled:
     end = batch.end
-    return Cooled.of(end.model, end.salt_g, end.water_g, temperatures, bed=batch.bed)
+    return Cooled.of(end.model, end.salt_g, end.water_g, temperatures, bed=batch.bed, others=end.others)
 
 
 def _hand_row(args: argparse.Namespace, batch: Batch, temperatures: list[float]) -> dict[str, Any]:
@@ -94,7 +93,9 @@ def _hand_row(args: argparse.Namespace, batch: Batch, temperatures: list[float])
     phase = Phase(crystals.text.strip(), hydrate.waters)
     known = [p for p in model.salt.phases if p.waters is not None and abs(p.waters - hydrate.waters) < 1e-9]
     crystals_mL = crop.crystals_g / solid_density_g_mL(model.salt, (known or [phase])[0])[0]
-    liquor_mL = crop.liquor_g / float(model.density.density_g_mL(crop.liquor_mass_fraction, temperatures[0]))
+    salt_left_g = crop.liquor_g * crop.liquor_mass_fraction
+    liquor_mL = float(end.volume_of(crop.liquor_g - salt_left_g, temperatures[0], salt_left_g))
+    liquor_g = crop.liquor_g + end.others.total_g
     fill = crystals_mL / (crystals_mL + liquor_mL)
     if crop.crystals_g <= 0:
         outcome = "clear"
@@ -110,9 +111,9 @@ def _hand_row(args: argparse.Namespace, batch: Batch, temperatures: list[float])
         "solids": [{"phase": phase.formula, "g": crop.crystals_g}] if some else [],
         "crystals_g": crop.crystals_g,
         "yield_percent": 100.0 * crop.yield_fraction,
-        "liquor_g": crop.liquor_g,
+        "liquor_g": liquor_g,
         "liquor_mL": liquor_mL,
-        "liquor_mass_percent": 100.0 * crop.liquor_mass_fraction if crop.liquor_left else None,
+        "liquor_mass_percent": 100.0 * salt_left_g / liquor_g if crop.liquor_left else None,
         "crystal_volume_fraction": fill,
         "ice_g": 0.0,
     }
@@ -123,7 +124,7 @@ def _warnings(batch: Batch, cooled: Cooled) -> list[str]:
     found = []
     if batch.end_water_g is not None:
         hot_C = min(BOILING_C, model.map.high_C) if batch.boil_at_C is None else batch.boil_at_C
-        hot = Cooled.of(model, end.salt_g, end.water_g, hot_C, strict=False)
+        hot = Cooled.of(model, end.salt_g, end.water_g, hot_C, strict=False, others=end.others)
         if int(hot.outcome) == UNKNOWN:
             found.append(
                 f"Whether the hot pot stays clear at {hot_C:g} degC is not in the data for {model.salt.formula}."

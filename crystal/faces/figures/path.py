@@ -44,6 +44,8 @@ def _chart(path: SaturationPath) -> Figure:
     salt = formula_text(path.model.salt.formula)
     end = path.steps[-1]
     tie = _tie_line(path)
+    beside = [formula_text(formula) for formula in path.start.others.formulas]
+    whole = f"salt and water, {' and '.join(beside)} left out" if beside else "the whole pot"
     keys = [Key("the pot", line={"color": BLACK, "linewidth": 2.4})]
     if tie is not None:
         keys.append(
@@ -53,7 +55,7 @@ def _chart(path: SaturationPath) -> Figure:
         keys.append(Key("tie line at the end: from the liquor to the solid", line=look))
     sheet = Sheet(
         f"{salt}: the batch on its way to {degrees_text(end.temperature_C)}",
-        "Across: anhydrous salt in the whole pot. Fields tell what stands in equilibrium.",
+        f"Across: anhydrous salt in {whole}. Fields tell what stands in equilibrium.",
         keys=keys,
         notes=[f"{i}  {_told(step)}" for i, step in enumerate(path.steps, 1)],
     )
@@ -98,11 +100,13 @@ def _tie_line(path: SaturationPath) -> tuple[list[float], list[float]] | None:
     if end.phase is None or not end.liquor_g or end.liquor_mass_fraction is None or not end.salt_g:
         return None
     solid = float(path.model.solid_mass_fractions[path.model.solid_index(end.phase)])
-    if abs(solid - end.liquor_mass_fraction) < 1e-9 or end.liquor_g >= (end.salt_g + end.water_g) * (
-        1 - 1e-12
-    ):
+    solution_g = end.liquor_g - path.start.others.total_g  # the map knows salt and water alone
+    if solution_g <= 0 or solution_g >= (end.salt_g + end.water_g) * (1 - 1e-12):
         return None
-    return [100 * end.liquor_mass_fraction, 100 * solid], [end.temperature_C] * 2
+    liquor = end.liquor_mass_fraction * end.liquor_g / solution_g
+    if abs(solid - liquor) < 1e-9:
+        return None
+    return [100 * liquor, 100 * solid], [end.temperature_C] * 2
 
 
 def _told(step: Step) -> str:

@@ -12,7 +12,7 @@ from crystal.bench.plan import Plan
 from crystal.bench.window import EndPoint, Window
 from crystal.faces.figures.layout import PLATE, Callout, Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, BLUE, GREY, OUTCOME_FIELDS, SMALL_PT, house_look
-from crystal.faces.figures.words import degrees_text, formula_text, size_text
+from crystal.faces.figures.words import degrees_text, formula_text, pot_text, size_text
 
 _POINTS_PER_BAND = 160
 _VIEW_OF_CLEAR = 1.6
@@ -76,7 +76,7 @@ def _chart(plan: Plan) -> Figure:
         )
     sheet = Sheet(
         f"{salt} cooled to {cold}: crystals against end volume",
-        f"Pot: {size_text(start.salt_g)} g of {salt} in {size_text(start.water_g)} g of water. End volumes are those of the "
+        f"{pot_text(start)}. End volumes are those of the "
         f"clear liquid, read at {read}; crystals are what stands after cooling to {cold}.",
         keys=[Key.of_field(OUTCOME_FIELDS[word]) for word in words],
         notes=notes,
@@ -123,7 +123,9 @@ def crystal_line(window: Window) -> tuple[NDArray[np.float64], NDArray[np.float6
         [np.full(len(p), b.outcome is None) for p, b in zip(parts, window.bands, strict=True)]
     )
     water = start.salt_g * (1.0 - w) / w
-    cooled = Cooled.of(start.model, start.salt_g, water, window.cool_to_C, bed=window.bed, strict=False)
+    cooled = Cooled.of(
+        start.model, start.salt_g, water, window.cool_to_C, bed=window.bed, strict=False, others=start.others
+    )
     crystals = np.where(unknown | (cooled.outcome < 0), np.nan, cooled.crystals_g)
     volume = start.volume_of(water, window.read_at_C)
     return volume, crystals, cooled.main_solid

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from crystal.bench.pot import Pot
 
 _WATER = re.compile(r"^(?P<salt>.+?)[.·•*](?P<waters>\d*\.?\d+)?H2O(?:-(?P<form>[a-z]+))?$")
 _COUNT = re.compile(r"(?<=[A-Za-z)\]])\d+")
@@ -46,6 +50,14 @@ def size_text(value: float) -> str:
     ('1234', '56.8', '0.123')
     """
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+def pot_text(pot: Pot) -> str:
+    """The pot's masses as a subtitle has them: 'Pot: 97.7 g of MgSO₄ in 402 g of water'."""
+    held = [(pot.model.salt.formula, pot.salt_g), *pot.others.amounts_g.items()]
+    parts = [f"{size_text(grams)} g of {formula_text(formula)}" for formula, grams in held]
+    listed = " and ".join([", ".join(parts[:-1]), parts[-1]]) if len(parts) > 1 else parts[0]
+    return f"Pot: {listed} in {size_text(pot.water_g)} g of water"
 
 
 def degrees_text(temperature_C: float) -> str:

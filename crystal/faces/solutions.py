@@ -26,12 +26,12 @@ _EXAMPLE = "31 % w/w HCl"
 
 
 @contextmanager
-def named(given: Given) -> Iterator[None]:
-    """Errors from deeper down under the name and with the text of the input."""
+def named(given: Given, kept: Given | None = None) -> Iterator[None]:
+    """Errors from deeper down under the name and with the text of the input; those of ``kept`` stay its own."""
     try:
         yield
     except InputError as error:
-        if error.what == given.what:
+        if error.what == given.what or (kept is not None and error.what == kept.what):
             raise
         raise InputError(given.what, repr(given.text), error.must_be, error.example) from None
 
@@ -101,7 +101,7 @@ def concentration(
             raise InputError(
                 given.what, repr(given.text), "told with what is dissolved", f"{given.text.strip()} HCl"
             )
-    with named(given):
+    with named(given, density):
         return _read(read, solute, temperature_C, density)
 
 

@@ -15,6 +15,7 @@ from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces.facts import Given
 from crystal.faces.solutions import used
+from crystal.physics.equation import Equation
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +72,10 @@ class Preparation:
         warnings: list[str] = []
         for number, step in enumerate(self.steps, start=1):
             with self._named(step, number):
+                equation = Equation.parse(step.equation.text)
                 uses = [used(given, catalogue, temperature_C=at_C) for given in step.use]
                 reacted = react(
-                    step.equation.text,
+                    equation,
                     [one.charge for one in uses],
                     catalogue=catalogue,
                     after=done[-1].pot if done else None,

@@ -74,7 +74,7 @@ def read_made(path: str, what: str = "--from") -> MadePot:
         reason = error.strerror or type(error).__name__
         raise InputError(what, repr(path), f"a file that can be read ({reason}), {example}") from None
     except (ValueError, RecursionError) as error:
-        problem = " ".join(str(error).split()) or "nested too deeply"
+        problem = "nested too deeply" if isinstance(error, RecursionError) else " ".join(str(error).split())
         raise InputError(what, repr(path), f"JSON ({problem}), {example}") from None
     pot = data.get("pot") if isinstance(data, dict) else None
     if not isinstance(pot, dict):

@@ -148,7 +148,7 @@ class Cooldown:
             )
         insulated = InsulatedPot.of(pot, insulated_from_C) if insulated_from_C is not None else None
         nights = tuple(_night(pot, float(t), bed) for t in np.sort(np.asarray(nights_C, float).ravel()))
-        said += _of_nights(nights)
+        said += _of_nights(pot, nights)
         steps = np.linspace(_top(hot_C, to_C, zone), to_C, ROWS)
         return cls(
             pot, hot_C, to_C, zone, Supersaturation.of(model, pot.mass_fraction, steps), cooled, crop,
@@ -228,10 +228,16 @@ def _before(pot: Pot, hot_C: float, to_C: float, zone: Zone | None, cooled: Cool
     return said
 
 
-def _of_nights(nights: tuple[Night, ...]) -> list[str]:
+def _of_nights(pot: Pot, nights: tuple[Night, ...]) -> list[str]:
     said = []
     for night in nights:
-        if night.outcome is None:
+        floor = pot.model.map.stretches[0]
+        if night.outcome is None and night.temperature_C < floor.low_C and floor.ends_in_eutectic:
+            said.append(
+                f"Below {floor.low_C:.1f} °C the pot freezes solid, ice and crystals together: a night of "
+                f"{night.temperature_C:g} °C can crack the vessel; bring it under cover."
+            )
+        elif night.outcome is None:
             said.append(f"What a night of {night.temperature_C:g} °C leaves is not in the data.")
         elif night.ice_g:
             said.append(

@@ -35,7 +35,7 @@ class HelpText:
         return f"example:\n  {self.example}\n\nJSON keys (absent is null, numbers unrounded):\n{self.keys}"
 
 
-_START = (
+START = (
     "start {volume_mL, mass_g, salt_g, water_g, mass_percent, density_g_mL, read_at_degC,\n"
     "    others [{formula, g, mass_percent (of the whole pot)}]}"
 )
@@ -68,7 +68,7 @@ How far to reduce a pot so that it gives a crop that pours off when it has coole
 stops pouring off, where it sets solid, what each end point gives, and which one to stop at.""",
         'crystal reduce "Epsom salt" --holds "200 g of MgSO4.7H2O" --start "500 mL" --cool-to "5 degC"',
         f"""\
-  salt, {_START},
+  salt, {START},
   cool_to_degC, read_at_degC, boil_at_degC, bed_fraction,
   saturates {{end_volume_mL, fraction_of_start, end_mass_g, mass_percent}},
   pours_off_down_to, sets_solid_below {{end_volume_mL, fraction_of_start, end_mass_g}} (null if never),
@@ -89,7 +89,7 @@ What a pot gives at one or several final temperatures. Without --reduce-to or --
 --solubility and --crystals a hand calculation is checked: that solubility, that hydrate, whatever the data say.""",
         'crystal yield CuSO4 --holds "120 g of CuSO4.5H2O" --water "200 g" --cool-to "20, 10, 0 degC"',
         f"""\
-  salt, {_START},
+  salt, {START},
   end {{end_volume_mL, fraction_of_start, end_mass_g, water_removed_g, mass_percent}},
   rows [{{cool_to_degC,
 {_ROW}}}],
@@ -100,7 +100,7 @@ What a pot gives at one or several final temperatures. Without --reduce-to or --
         "The states that a batch goes through: start, boiled down, first crystals, changes of solid, end.",
         'crystal path "potash alum" --holds "80 g of KAl(SO4)2.12H2O" --start "600 mL" --reduce-to "300 mL" --cool-to "10 degC"',
         f"""\
-  salt, {_START},
+  salt, {START},
   steps [{{step, temperature_degC, mass_percent, salt_g, water_g, phase, crystals_g, liquor_g, liquor_mass_percent}}],
   warnings""",
     ),

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
-from crystal.faces.cli import helptexts, makingwords
+from crystal.faces.cli import heattexts, heatwords, helptexts, makingwords
 
 _NEGATIVE = re.compile(r"-[.,]?\d")
 
@@ -91,7 +91,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     commands: dict[str, _Parser] = {}
 
     def command(name: str, *, chart: str = "", csv: str = "") -> _Parser:
-        text = helptexts.COMMANDS[name]
+        text = (helptexts.COMMANDS | heattexts.COMMANDS)[name]
         one = sub.add_parser(name, help=text.line, description=text.about, epilog=text.end)
         commands[name] = one
         output = one.add_argument_group("output")
@@ -124,6 +124,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     plan.add_argument("--want", metavar="CRYSTALS", help='crystals wanted, as "50 g" or "50 g of MgSO4.7H2O"')
     plan.add_argument("--ends", metavar="SIZES", help='end points to work out, as "300 mL, 250 mL, 40 %%"')
     plan.add_argument("--vessel", metavar="VOLUME", help='capacity of the vessel, as "600 mL"')
+    heatwords.add_air(plan)
 
     one = command("yield", chart="crystals against temperature", csv="the rows")
     _add_pot(one)
@@ -150,6 +151,16 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     makingwords.add_strength(command("strength"))
     makingwords.add_react(command("react", csv="the products"))
     makingwords.add_assay(command("assay", csv="the assays"))
+
+    one = command("marks")
+    _add_pot(one)
+    heatwords.add_marks(one)
+    one = command("boil", chart="the log, the fit and the forecast", csv="the log")
+    _add_pot(one)
+    heatwords.add_boil(one)
+    one = command("cool", chart="the cooling curve and the crop", csv="the controlled curve")
+    _add_pot(one)
+    heatwords.add_cool(one)
 
     one = command("explain")
     one.add_argument("batch", metavar="BATCH.toml", help="batch file with what was planned and seen")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -24,18 +25,42 @@ def commands() -> list[tuple[str, list[str]]]:
     return found
 
 
+def blocks(kind: str) -> list[str]:
+    return re.findall(rf"```{kind}\n(.*?)```", README, flags=re.DOTALL)
+
+
 def block(kind: str) -> str:
-    return re.findall(rf"```{kind}\n(.*?)```", README, flags=re.DOTALL)[0]
+    return blocks(kind)[0]
+
+
+def batch_files() -> dict[str, str]:
+    """The batch files of the README under the names that its commands call them by."""
+    by_title = {"Epsom salt, second try": "batch.toml", "Blue vitriol from copper oxide": "vitriol.toml"}
+    return {by_title[tomllib.loads(text)["title"]]: text for text in blocks("toml")}
+
+
+def run(command: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> list[str]:
+    """The lines that a command prints; with '> FILE' they go into the folder too."""
+    words = shlex.split(command)
+    target = words[-1] if words[-2:-1] == [">"] else None
+    words = words[1:-2] if target else words[1:]
+    assert main(words) == 0
+    printed = capsys.readouterr().out
+    if target:
+        (folder / target).write_text(printed, encoding="utf-8")
+    return printed.splitlines()
 
 
 @pytest.mark.parametrize(("command", "shown"), commands(), ids=[c[:50] for c, _ in commands()])
 def test_command_prints_what_the_readme_shows(command, shown, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "batch.toml").write_text(block("toml"), encoding="utf-8")
-    words = shlex.split(command)
-    assert words[0] == "crystal"
-    assert main(words[1:]) == 0
-    printed = capsys.readouterr().out.splitlines()
+    for name, text in batch_files().items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    assert command.startswith("crystal ")
+    for earlier, _ in commands():
+        if " > " in earlier and earlier.rsplit(" ", 1)[1] in command:
+            run(earlier, tmp_path, capsys)
+    printed = run(command, tmp_path, capsys)
     assert printed
     assert [line for line in shown if line not in printed] == []
 

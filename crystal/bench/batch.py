@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from crystal.bench.cooling import LOOSE_BED
 from crystal.bench.pot import Pot
+from crystal.physics.vapour import STANDARD_kPa
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,7 @@ class Batch:
     boil_at_C: float | None = None
     bed: float = LOOSE_BED
     vessel_mL: float | None = None
+    pressure_kPa: float = STANDARD_kPa
     seen: tuple[Seen, ...] = ()
     end_weighed: bool = False
 

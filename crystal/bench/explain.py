@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from crystal.bench import sentences
 from crystal.bench.advice import Advice
 from crystal.bench.batch import Batch
+from crystal.bench.boildown import Standing
 from crystal.bench.causes import DOES_NOT_POUR, PLAUSIBLE, Shift, outcome_class, shifts_that_explain
 from crystal.bench.cooling import Cooled
 from crystal.bench.ends import Ends
@@ -105,6 +106,7 @@ class Explanation:
         if agrees:
             found += _of_the_weighing(plan, batch)
         found += _of_the_solid(plan, batch)
+        found += _of_the_hot_pot(batch)
         rescue = _rescue(batch, word, seen, shifts)
         return cls(
             batch, sentences.where_it_lay(plan, batch), expected, word, seen, agrees, tuple(found), plan.advice, rescue,
@@ -179,3 +181,15 @@ def _of_the_solid(plan: Plan, batch: Batch) -> list[Reason]:
     if due is None or named[-1] == due:
         return []
     return [Reason("other_hydrate", sentences.other_hydrate(batch, named[-1], due))]
+
+
+def _of_the_hot_pot(batch: Batch) -> list[Reason]:
+    """Whether a pot that stood at a told temperature steamed rather than boiled, or stood hotter than it can."""
+    at_C = batch.boil_at_C
+    if at_C is None or batch.end_water_g is None:
+        return []
+    for pot, word in ((batch.start, "steaming"), (batch.end, "too_hot")):
+        standing = Standing.of(pot, at_C, batch.pressure_kPa)
+        if standing is not None and standing.word == word:
+            return [Reason(word, standing.text)]
+    return []

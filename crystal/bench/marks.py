@@ -145,6 +145,14 @@ class Marks:
             end, pressure_kPa, liquid, hot, boils, error, share, BASES[basis], water_C, tuple(said)
         )  # fmt: skip
 
+    @classmethod
+    def at(
+        cls, start: Pot, mass_fraction: float, *, read_at_C: float = 20.0, pressure_kPa: float = STANDARD_kPa
+    ) -> Marks:
+        """The marks of the pot reduced to a composition, salt / (salt + water)."""
+        water_g = start.salt_g * (1.0 - mass_fraction) / mass_fraction
+        return cls.of(start, water_g, read_at_C=read_at_C, pressure_kPa=pressure_kPa)
+
 
 @dataclass(frozen=True, slots=True)
 class Reading:
@@ -236,12 +244,22 @@ def _hot(end: Pot, read: Cooled) -> tuple[Liquid | None, list[str]]:
     if not bool(first.found):
         return None, [f"{said} No temperature is known at which it is clear: weigh it."]
     clear_C = float(first.temperature_C)
-    hot_C = 5.0 * math.ceil((clear_C + CLEAR_BY_K) / 5.0 - 1e-9)
-    hot = Liquid.of(end, hot_C)
+    rounded_C = 5.0 * math.ceil((clear_C + CLEAR_BY_K) / 5.0 - 1e-9)
+    clear = [t for t in (rounded_C, clear_C + CLEAR_BY_K, clear_C + 1.0) if _is_clear(end, t)]
+    if not clear:
+        return None, [f"{said} It is clear only near {clear_C:.0f} °C, if at all: weigh it."]
+    hot = Liquid.of(end, clear[0])
     return hot, [
-        f"{said} Read it hot: crystals begin at {clear_C:.0f} °C; at {hot_C:g} °C it measures {hot.volume_mL:.0f} mL and "
-        f"{hot.density_g_mL:.3f} g/mL."
+        f"{said} Read it hot: crystals begin at {clear_C:.0f} °C; at {hot.read_at_C:.0f} °C it measures "
+        f"{hot.volume_mL:.0f} mL and {hot.density_g_mL:.3f} g/mL."
     ]
+
+
+def _is_clear(end: Pot, temperature_C: float) -> bool:
+    """Whether nothing solid stands in the pot there, as far as the data tell; past their hot end the liquid stays clear."""
+    at = min(temperature_C, end.model.map.high_C)
+    state = Cooled.of(end.model, end.salt_g, end.water_g, at, strict=False, others=end.others)
+    return int(state.outcome) == 0 and float(state.ice_g) == 0.0
 
 
 def _no_boiling(end: Pot, boiling: Boiling) -> str:

@@ -37,6 +37,7 @@ _KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "remove": ("remove", "300 g"),
         "read_at": ("read_at", "20 degC"),
         "boil_at": ("boil_at", "100 degC"),
+        "altitude": ("altitude", "800 m"),
         "bed": ("bed", "0.55"),
     },
     "cool": {"to": ("cool_to", "5 degC")},

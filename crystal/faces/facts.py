@@ -22,12 +22,16 @@ from crystal.physics.formula import Hydrate
 from crystal.physics.model import Model
 from crystal.physics.others import NOTHING, Others
 from crystal.physics.species import Species
+from crystal.physics.vapour import STANDARD_kPa, pressure_at_altitude_kPa
+from crystal.units import heat
 
 CONTENTS = ("holds", "strength", "density")
 SIZES = ("volume", "mass", "water")
 REDUCTIONS = ("to", "remove")
 
 _EXAMPLES = {"volume": "400 mL", "mass": "500 g", "water": "350 g"}
+
+LOWEST_AIR_kPa, HIGHEST_AIR_kPa = 20.0, 110.0
 
 _CLOSE = 1e-6  # an end point this near to the start, relative, is the start
 
@@ -244,6 +248,29 @@ def bed_fraction(facts: Facts) -> float:
     return value
 
 
+def pressure_kPa(facts: Facts) -> float:
+    """The air's pressure by the altitude or the barometer, the sea's unless told, kPa."""
+    high, air = facts.get("altitude"), facts.get("pressure")
+    if high is not None and air is not None:
+        raise InputError(f"{high.what} and {air.what}", "both", "only one of the two", '"800 m"')
+    if air is not None:
+        value = heat.pressure_kPa(air.text, what=air.what)
+        if not LOWEST_AIR_kPa <= value <= HIGHEST_AIR_kPa:
+            raise InputError(
+                air.what,
+                repr(air.text),
+                f"the open air's, {LOWEST_AIR_kPa:g} to {HIGHEST_AIR_kPa:g} kPa",
+                "94.5 kPa",
+            )
+        return value
+    if high is None:
+        return STANDARD_kPa
+    try:
+        return pressure_at_altitude_kPa(heat.altitude_m(high.text, what=high.what))
+    except InputError as error:
+        raise InputError(high.what, repr(high.text), error.must_be, error.example) from None
+
+
 def vessel_mL(facts: Facts) -> float | None:
     """Capacity of the vessel; None where it is not given."""
     given = facts.get("vessel")
@@ -324,5 +351,6 @@ def batch_of(start: bench.Pot, facts: Facts, *, title: str = "", seen: tuple[See
         boil_at_C=optional_temperature(facts, "boil_at"),
         bed=bed_fraction(facts),
         vessel_mL=vessel_mL(facts),
+        pressure_kPa=pressure_kPa(facts),
         seen=seen,
     )

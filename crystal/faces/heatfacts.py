@@ -13,11 +13,9 @@ from crystal.bench.boildown import LogReading
 from crystal.bench.pot import Pot
 from crystal.errors import DataError, InputError
 from crystal.faces.facts import Facts, Given, end_water_g, temperature
-from crystal.physics.vapour import STANDARD_kPa, pressure_at_altitude_kPa
-from crystal.units.heat import altitude_m, pressure_kPa
+from crystal.faces.facts import pressure_kPa as air_kPa
 
 _LOG = "time_h or time_min, and volume_mL or mass_g; temperature_degC where it was read"
-_LOWEST_kPa, _HIGHEST_kPa = 20.0, 110.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,28 +26,13 @@ class Air:
     said: str
 
     @classmethod
-    def told(cls, args: argparse.Namespace) -> Air:
-        """From --altitude or --pressure; the sea's unless told."""
-        if args.altitude is not None and args.pressure is not None:
-            raise InputError("--altitude and --pressure", "both", "only one of the two", '--altitude "800 m"')
-        if args.pressure is not None:
-            value = pressure_kPa(args.pressure, what="--pressure")
-            if not _LOWEST_kPa <= value <= _HIGHEST_kPa:
-                raise InputError(
-                    "--pressure",
-                    repr(args.pressure),
-                    f"the open air's, {_LOWEST_kPa:g} to {_HIGHEST_kPa:g} kPa",
-                    "94.5 kPa",
-                )
-            return cls(value, f"{value:.4g} kPa")
-        if args.altitude is not None:
-            metres = altitude_m(args.altitude, what="--altitude")
-            try:
-                value = pressure_at_altitude_kPa(metres)
-            except InputError as error:
-                raise InputError("--altitude", repr(args.altitude), error.must_be, error.example) from None
-            return cls(value, f"{value:.1f} kPa, the standard air at {metres:.0f} m")
-        return cls(STANDARD_kPa, f"{STANDARD_kPa:.1f} kPa, the sea's standard air")
+    def told(cls, facts: Facts) -> Air:
+        """As the facts tell it; the sea's unless they do."""
+        value = air_kPa(facts)
+        if "altitude" in facts:
+            return cls(value, f"{value:.1f} kPa, the standard air at {facts['altitude'].text.strip()}")
+        said = f"{value:.4g} kPa"
+        return cls(value, said if "pressure" in facts else f"{said}, the sea's standard air")
 
 
 def end_water_of(args: argparse.Namespace, start: Pot, facts: Facts) -> float | None:

@@ -14,6 +14,9 @@ OUTCOME = {
     "outcome", "phase", "crystals_g", "yield_percent", "liquor_g", "liquor_mL", "liquor_mass_percent",
     "crystal_volume_fraction",
 }  # fmt: skip
+MARKS = {
+    "volume_mL", "read_at_degC", "mass_g", "density_g_mL", "baume_degrees", "boiling_degC", "boiling_error_K", "warnings",
+}  # fmt: skip
 CONTRACT = {
     "reduce": {
         "": {
@@ -29,6 +32,7 @@ CONTRACT = {
             "water_removed_g", "mass_percent", "first_crystals_degC", "solids_while_hot", "ice_g", "solids",
         },
         "advice": SIZES | {"density_g_mL", "crystals_g", "outcome", "reason"},
+        "marks": MARKS,
         "want": SIZES | {"crystals_g", "outcome", "feed_factor", "feed_volume_mL", "feed_mass_g"},
     },
     "yield": {
@@ -58,9 +62,9 @@ WORDS_ONLY = {
     "salt", "start", "end", "outcome", "phase", "solids", "solids_while_hot", "bands", "ends", "rows", "steps", "step",
     "advice", "want", "warnings", "reason", "reasons", "cause", "text", "agrees", "title", "expected", "rescue",
     "saturates", "pours_off_down_to", "sets_solid_below", "outcome_expected", "outcome_seen", "would_have_worked",
-    "formula", "name", "g", "fraction_of_start", "feed_factor", "others",
+    "formula", "name", "g", "fraction_of_start", "feed_factor", "others", "marks", "hot", "boiling_basis",
 }  # fmt: skip
-UNITS = ("_g", "_mL", "_degC", "_percent", "_fraction", "_g_mL")
+UNITS = ("_g", "_mL", "_degC", "_percent", "_fraction", "_g_mL", "_K", "_kPa", "_degrees", "_degF")
 
 BATCH = """
 title = "Too far"

@@ -34,7 +34,7 @@ def answer(args: argparse.Namespace) -> Answer:
     catalogue = catalogue_of(args)
     told = told_by(args, catalogue)
     start = told.start(catalogue)
-    air = Air.told(args)
+    air = Air.told(told.facts)
     water = end_water_of(args, start, told.facts)
     if water is None:
         raise InputError("--end", "nothing", "the end of reducing", '"190 mL", "270 g" or "40 %"')

@@ -29,7 +29,7 @@ def answer(args: argparse.Namespace) -> Answer:
     """Mark an end point, or read a reading."""
     catalogue = catalogue_of(args)
     told = told_by(args, catalogue)
-    air = Air.told(args)
+    air = Air.told(told.facts)
     has_pot = told.made is not None or any(key in told.facts for key in (*CONTENTS, *SIZES))
     if args.reading is not None and args.end is not None:
         raise InputError("--reading and --end", "both", "only one of the two", '--end "190 mL"')

@@ -10,12 +10,14 @@ from rich.console import Console
 
 from crystal import units
 from crystal.bench.batch import Batch
+from crystal.bench.marks import Marks
 from crystal.bench.plan import Plan
 from crystal.bench.want import Want
 from crystal.bench.window import EndPoint
 from crystal.errors import InputError
 from crystal.faces.answers import reduce_answer
 from crystal.faces.cli import show
+from crystal.faces.cli.marks import marks_answer, show_marks
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import batch_from, catalogue_of, told_by
 from crystal.faces.facts import Given, end_mass_fractions, naming_the_cold, require_same_salt
@@ -43,14 +45,22 @@ def answer(args: argparse.Namespace) -> Answer:
             plan = _plan(batch, sorted({*plan.ends.mass_fraction.tolist(), batch.end.mass_fraction}))
     warnings = [*plan.warnings, *told.notes]
     want = None if args.want is None else _want(plan, model, Given(args.want, "--want"), warnings)
-    data = reduce_answer(plan, want, warnings)
+    advised = plan.advice.end
+    marks = None
+    if advised is not None:
+        marks = Marks.at(
+            batch.start, advised.mass_fraction, read_at_C=batch.read_at_C, pressure_kPa=batch.pressure_kPa
+        )
+    data = reduce_answer(plan, want, warnings) | {"marks": None if marks is None else marks_answer(marks)}
 
     def chart() -> Figure:
         from crystal.faces.figures import window_chart
 
         return window_chart(plan)
 
-    return Answer(data, lambda console: _show(console, plan, want, warnings, told.title), chart, data["ends"])
+    return Answer(
+        data, lambda console: _show(console, plan, want, marks, warnings, told.title), chart, data["ends"]
+    )
 
 
 def _plan(batch: Batch, ends: list[float] | None) -> Plan:
@@ -89,7 +99,9 @@ def _want(plan: Plan, model: Model, given: Given, warnings: list[str]) -> Want:
     return want
 
 
-def _show(console: Console, plan: Plan, want: Want | None, warnings: list[str], title: str) -> None:
+def _show(
+    console: Console, plan: Plan, want: Want | None, marks: Marks | None, warnings: list[str], title: str
+) -> None:
     window = plan.window
     start = window.start
     console.print(show.salt_line(start.model.salt, title))
@@ -102,6 +114,9 @@ def _show(console: Console, plan: Plan, want: Want | None, warnings: list[str], 
     _table(console, plan)
     show.heading(console, "Advice")
     _advice(console, plan)
+    if marks is not None:
+        show.heading(console, "Its marks")
+        show_marks(console, marks)
     if want is not None:
         show.heading(console, f"For {grams(want.crystals_g)} of crystals")
         show.indented(console, _want_line(plan, want))

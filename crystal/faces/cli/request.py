@@ -28,6 +28,8 @@ _OPTIONS = {
     "boil_at": ("--boil-at", "boil_at"),
     "bed": ("--bed", "bed"),
     "vessel": ("--vessel", "vessel"),
+    "altitude": ("--altitude", "altitude"),
+    "pressure": ("--pressure", "pressure"),
 }
 
 

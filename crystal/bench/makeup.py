@@ -54,7 +54,11 @@ def pot_of_made(
     if not made.water_g > 0:
         raise InputError("the pot made", f"{made.water_g:g} g of water", "a solution, with water in it")
     model = Model.of(catalogue.find(made.salt))
-    pot = Pot(model, made.salt_g, made.water_g, read_at_C, Others.of(made.others_g, catalogue))
+    try:
+        others = Others.of(made.others_g, catalogue)
+    except InputError as error:
+        raise InputError("what the pot made holds", error.got, error.must_be, error.example) from None
+    pot = Pot(model, made.salt_g, made.water_g, read_at_C, others)
     if made_up_to_mL is None:
         return pot
     if made_up_to_mL < pot.volume_mL() * (1.0 - _SAME):

@@ -212,4 +212,18 @@ def test_figures_draw_the_pot_with_its_others(pot):
     (tie,) = [line for line in chart.axes[0].lines if line.get_label() == "tie line"]
     _, liquor = path.cooling_track()
     assert_allclose(tie.get_xdata()[0], 100 * liquor[-1], rtol=1e-9)
-    assert len(yield_chart(pot, [5.0]).axes) >= 2
+    _fields_are_those_of(yield_chart(pot.with_water(float(pot.water_for_volume(170.0, 20.0))), [5.0]), pot)
+
+
+def _fields_are_those_of(chart, pot):
+    """The fields' borders lie where the outcome changes for a pot with its others, and not where it would without."""
+    t = np.linspace(0.0, 60.0, 1201)
+    water = float(pot.water_for_volume(170.0, 20.0))
+    with_, without = (
+        t[1:][np.diff(Cooled.of(pot.model, pot.salt_g, water, t, others=others).outcome) != 0]
+        for others in (pot.others, Others.of({}))
+    )
+    drawn = np.array([patch.get_x() for patch in chart.axes[0].patches])
+    assert len(with_) > 0
+    assert np.abs(with_[:, None] - drawn).min(axis=1).max() < 0.5
+    assert np.abs(without[:, None] - drawn).min(axis=1).max() > 1.0

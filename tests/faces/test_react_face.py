@@ -126,6 +126,11 @@ def test_a_hydrate_brings_its_water_and_plain_water_may_be_added(crystal):
     assert "CuCO3" in got["pot"]["undissolved_g"]
 
 
+def test_a_rise_beyond_boiling_is_said_in_words(crystal):
+    strong = crystal("react", ZINC, "--use", "Zn=3 g", "--use", "H2SO4=20 mL of 96 % w/w").out
+    assert "given off; enough to boil if the pot's water kept it all" in strong
+
+
 def test_conversion_and_losses(crystal):
     whole = crystal(*VITRIOL, "--json").json
     part = crystal(*VITRIOL, "--converted", "95 %", "--lost", "0.02", "--json").json
@@ -316,7 +321,7 @@ FILES = {
     "words": (GOOD_POT.replace("80.0", '"80 g"'), "pot.salt_g: got '80 g'"),
     "others": (GOOD_POT.replace("{}}", '{"H2SO4": -1}}'), "pot.others_g.H2SO4: got -1.*0 g or more"),
     "others no object": (GOOD_POT.replace("{}}", "[1]}"), "pot.others_g: got .1..*an object"),
-    "strange other": (GOOD_POT.replace("{}}", '{"Qq": 1}}'), "Qq"),
+    "strange other": (GOOD_POT.replace("{}}", '{"Qq": 1}}'), "what the pot made holds: got 'Qq'"),
 }
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from rich.console import Console
 
 from crystal.bench.made import LeftOver, Reacted
+from crystal.bench.react import BOILING_RISE_K
 from crystal.data.catalogue import Catalogue
 from crystal.faces.cli import show
 from crystal.faces.cli.makingwords import steps_of
@@ -145,7 +146,7 @@ def _show_step(console: Console, one: Reacted) -> None:
         "excess\n%",
         "where it is",
     )
-    show.table(console, columns, rows, left=(0, 1, 7))
+    show.table(console, columns, rows, left=(0, 1, 7), spare=(2, 4))
     for made in one.products:
         if made.hydrate is not None and made.hydrate_g is not None:
             console.print(f"{made.formula} counted as {made.hydrate}: {grams(made.hydrate_g)}.")
@@ -154,7 +155,9 @@ def _show_step(console: Console, one: Reacted) -> None:
     if one.heat_kJ is not None:
         rise = ""
         if one.temperature_rise_K is not None and one.heat_kJ > 0:
-            rise = f"; at most {three(one.temperature_rise_K)} K of rise if the pot's water kept it all"
+            most = one.temperature_rise_K
+            rise = f"at most {three(most)} K of rise" if most <= BOILING_RISE_K else "enough to boil"
+            rise = f"; {rise} if the pot's water kept it all"
         word = "given off" if one.heat_kJ >= 0 else "taken up: the pot cools"
         console.print(f"Heat: {three(abs(one.heat_kJ))} kJ {word}{rise}.")
 

@@ -44,6 +44,31 @@ def product_size_mm(seed_mm: ArrayLike, deposit_g: ArrayLike, seed_g: ArrayLike)
     return np.asarray(np.asarray(seed_mm, float) * np.cbrt(1.0 + deposit / seed))
 
 
+def critical_share(seed_mm: ArrayLike) -> Floats:
+    """Seed, per mass of crop, from which hardly any new crystals come.
+
+    Parameters
+    ----------
+    seed_mm : array_like
+        Size of the seed grains, mm.
+
+    Returns
+    -------
+    numpy.ndarray
+        2.17e-6 times the square of the size in micrometres; a rule of thumb, good to a factor of about two.
+
+    References
+    ----------
+    N. Doki, N. Kubota and others, Crystal Growth & Design and J. Chem. Eng. Japan (2001-2002), from memory.
+
+    Examples
+    --------
+    >>> round(float(critical_share(0.1)), 4)
+    0.0217
+    """
+    return np.asarray(2.17 * np.asarray(seed_mm, float) ** 2)
+
+
 @dataclass(frozen=True, slots=True)
 class Seeding:
     """Seed for one crop.
@@ -87,15 +112,22 @@ class Seeding:
         return cls(at_C, seed_mm, crop_g / ((product_mm / seed_mm) ** 3 - 1.0), product_mm, crop_g)
 
     @property
+    def critical_g(self) -> float:
+        """Seed of this size from which hardly any other crystals come, g; see :func:`critical_share`."""
+        return float(critical_share(self.seed_mm)) * self.crop_g
+
+    @property
     def warnings(self) -> list[str]:
         """What to mind with so much seed."""
         said = [
             "The size holds where every grain grows and no new ones come: seed wet, inside the zone, cool along the curve and "
             "stir gently. Dust on the seed counts as many grains: rinse it with a little saturated liquor."
         ]
-        if self.seed_g < 1e-4 * self.crop_g:
+        if self.seed_g < self.critical_g:
             said.append(
-                f"{self.seed_g:.2g} g of seed is less than can be spread: crystals that come by themselves will outnumber it."
+                f"{self.seed_g:.2g} g of seed is little: by a rule of thumb it takes about {self.critical_g:.2g} g of "
+                f"{self.seed_mm:g} mm (a factor of two either way) to keep other crystals from coming. Cool the slower, or take "
+                "finer seed: the rule goes with the square of its size."
             )
         if self.seed_g > 0.2 * self.crop_g:
             said.append(f"{self.seed_g:.3g} g of seed is more than a fifth of the crop: take smaller seed.")

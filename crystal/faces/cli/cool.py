@@ -147,6 +147,7 @@ def _data(found: Cooldown) -> dict[str, Any]:
             "at_degC": seeding.at_C,
             "seed_mm": seeding.seed_mm,
             "seed_g": seeding.seed_g,
+            "critical_seed_g": seeding.critical_g,
             "size_mm": seeding.product_mm,
         },
         "controlled": None

@@ -21,6 +21,9 @@ DRIFT = 0.10
 WARM_UP_SHARE = 0.75
 """A first stretch slower than this share of the later rate is taken for heating up."""
 
+WARM_UP_AT_MOST_H = 1.0
+"""A pot is taken to be hot so long after its log's start, whatever its readings: common practice, no source."""
+
 _GRID = 4001
 _LATEST = 20.0  # how many times the expected wait is searched for the late end of a band
 
@@ -207,7 +210,7 @@ def _crossing(t: Floats, values: Floats, level: float) -> float | None:
 def _warm_up(t: Floats, w: Floats, error: Floats) -> int:
     """Index of the first reading after heating up: slow first stretches are passed while two readings remain."""
     first = 0
-    while len(t) - first > 2:
+    while len(t) - first > 2 and t[first + 1] - t[0] <= WARM_UP_AT_MOST_H:
         later = slice(first + 1, None)
         weight = 1.0 / error[later] ** 2
         t0, w0 = np.average(t[later], weights=weight), np.average(w[later], weights=weight)

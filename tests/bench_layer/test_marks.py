@@ -1,0 +1,115 @@
+"""End marks: four ways that agree with one another, absent with a sentence where there is none, and back again."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+from salts import model, pot
+
+from crystal.bench.marks import Liquid, Marks, Reading
+from crystal.bench.pot import Pot
+from crystal.errors import InputError
+from crystal.physics.others import Others
+from crystal.physics.scales import BAUME_US
+
+
+@given(
+    st.sampled_from(["NaCl", "MgSO4", "KNO3", "CuSO4", "NiSO4", "ZnSO4"]),
+    st.floats(0.05, 0.9),
+    st.floats(0.05, 0.95),
+)
+def test_marks_are_of_one_pot(formula, start_share, left):
+    start = pot(formula, 100.0 * start_share, 300.0)
+    marks = Marks.of(start, left * start.water_g, read_at_C=25.0)
+    assert_allclose(marks.end.mass_g, start.salt_g + left * start.water_g)
+    assert_allclose(marks.liquid.density_g_mL * marks.liquid.volume_mL, marks.end.mass_g, rtol=1e-12)
+    assert (marks.boiling_C is None) == (marks.boiling_error_K is None) == (marks.boiling_basis is None)
+    if marks.boiling_C is None:
+        assert any("No boiling temperature is given" in text for text in marks.warnings)
+    else:
+        assert marks.boiling_C > marks.water_boils_C
+    if marks.hot is not None:
+        assert marks.hot.read_at_C > 25.0
+        assert_allclose(marks.hot.density_g_mL * marks.hot.volume_mL, marks.end.mass_g, rtol=1e-12)
+        assert any("weigh it" in text or "Read it hot" in text for text in marks.warnings)
+
+
+def test_less_air_boils_cooler_and_more_removed_boils_hotter():
+    start = pot("NaCl", 50.0, 450.0)
+    sea, hill = Marks.of(start, 200.0), Marks.of(start, 200.0, pressure_kPa=84.0)
+    assert hill.boiling_C < sea.boiling_C - 4.0
+    assert_allclose(hill.boiling_C - hill.water_boils_C, sea.boiling_C - sea.water_boils_C, atol=0.4)
+    assert Marks.of(start, 150.0).boiling_C > sea.boiling_C
+    assert_allclose(sea.liquid.baume_degrees, BAUME_US.degrees(sea.liquid.specific_gravity))
+
+
+def test_a_hot_liquid_lighter_than_water_has_no_baume():
+    assert Liquid.of(pot("NaCl", 1.0, 400.0), 90.0).baume_degrees is None
+
+
+def test_end_point_that_crystallises_cold_is_read_hot():
+    marks = Marks.of(pot("KNO3", 100.0, 400.0), 100.0)
+    assert marks.hot.read_at_C == 65.0
+    assert "68.1 g of KNO3 stands in it" in marks.warnings[0]
+    assert Marks.of(pot("KNO3", 100.0, 400.0), 390.0).hot is None
+
+
+def test_sentences_where_there_is_no_boiling_mark():
+    texts = {
+        "citric acid": "the water activity of C6H8O7 solutions is not in the data",
+        "MgSO4": "what is known of MgSO4 ends at 30.3 mass %",
+    }
+    for name, text in texts.items():
+        assert any(text in one for one in Marks.of(pot(name, 100.0, 400.0), 100.0).warnings), name
+    acid = Pot(model("NaCl"), 50.0, 450.0, others=Others.of({"HCl": 10.0}))
+    marks = Marks.of(acid, 200.0)
+    assert marks.boiling_C is None
+    assert any("what is dissolved beside NaCl raises it too" in one for one in marks.warnings)
+    assert any(
+        "its saturated liquor boils at 103.3" in one
+        for one in Marks.of(pot("boric acid", 10.0, 400.0), 90.0).warnings
+    )
+
+
+def test_both_heat_limits_are_said_where_the_boiling_mark_passes_them():
+    marks = Marks.of(pot("FeCl2", 80.0, 400.0), 315.0)
+    assert marks.boiling_C > 90.0
+    assert any("is worked below about 90 °C" in one for one in marks.warnings)
+    assert not any("breaks down" in one for one in marks.warnings)
+
+
+def test_disagreement_with_the_table_is_said():
+    said = Marks.of(pot("K2SO4", 50.0, 450.0), 300.0).warnings
+    assert any("For the saturated liquor a table has 101.1 °C" in one for one in said)
+
+
+def test_crystals_in_the_boiling_pot_end_the_mark():
+    said = Marks.of(pot("K2SO4", 80.0, 450.0), 260.0).warnings
+    assert any("already stands in the boiling pot" in one for one in said)
+
+
+@given(st.floats(0.02, 0.26), st.floats(80.0, 102.0))
+def test_readings_give_the_composition_back(w, pressure_kPa):
+    its = model("NaCl")
+    marks = Marks.of(Pot(its, 100.0 * w, 1000.0), 100.0 * (1 - w), read_at_C=60.0, pressure_kPa=pressure_kPa)
+    boils = Reading.of_boiling(its, marks.boiling_C, pressure_kPa)
+    dense = Reading.of_density(its, marks.liquid.density_g_mL, 60.0)
+    for reading in (boils, dense):
+        assert_allclose(reading.mass_fraction, w, atol=1e-6)
+        assert reading.low_mass_fraction <= reading.mass_fraction <= reading.high_mass_fraction
+    assert boils.high_mass_fraction > boils.low_mass_fraction
+
+
+@pytest.mark.parametrize(
+    ("name", "boils_C", "text"),
+    [
+        ("NaCl", 99.0, r"from 100\.0 degC \(water at 101\.3 kPa\) to 108\.7 degC"),
+        ("NaCl", 130.0, r"where what is known of NaCl ends \(28\.4 mass %\)"),
+        ("citric acid", 103.0, r"read a hydrometer instead"),
+    ],
+)
+def test_readings_that_mean_nothing_are_refused(name, boils_C, text):
+    with pytest.raises(InputError, match=text):
+        Reading.of_boiling(model(name), boils_C, 101.325)

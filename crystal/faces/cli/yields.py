@@ -50,8 +50,8 @@ def answer(args: argparse.Namespace) -> Answer:
         ]
     else:
         with naming_the_cold(told.facts):
-            cooled = _cooled(batch, temperatures)
-        rows, warnings = yield_rows(cooled), _warnings(batch, cooled)
+            cooled = cooled_at(batch, temperatures)
+        rows, warnings = yield_rows(cooled), warnings_of(batch, cooled)
     warnings = [*warnings, *batch.start.others.warnings(batch.start.model.salt.formula), *told.notes]
     data = yield_answer(batch, rows, warnings)
 
@@ -63,7 +63,8 @@ def answer(args: argparse.Namespace) -> Answer:
     return Answer(data, lambda console: _show(console, batch, data), chart, rows)
 
 
-def _cooled(batch: Batch, temperatures: list[float]) -> Cooled:
+def cooled_at(batch: Batch, temperatures: list[float]) -> Cooled:
+    """The end point's pot at each temperature."""
     end = batch.end
     return Cooled.of(end.model, end.salt_g, end.water_g, temperatures, bed=batch.bed, others=end.others)
 
@@ -119,7 +120,8 @@ def _hand_row(args: argparse.Namespace, batch: Batch, temperatures: list[float])
     }
 
 
-def _warnings(batch: Batch, cooled: Cooled) -> list[str]:
+def warnings_of(batch: Batch, cooled: Cooled) -> list[str]:
+    """What to be warned of in these yields."""
     model, end = batch.start.model, batch.end
     found = []
     if batch.end_water_g is not None:

@@ -1,0 +1,28 @@
+"""The Python interface: what ``import crystal`` offers. Thin over the bench; numbers are those of the command line.
+
+``salts`` and ``salt`` tell what is known, ``pot`` and ``batch`` describe a pot; everything else is asked of the pot.
+"""
+
+from crystal.faces.api.entry import batch, pot
+from crystal.faces.api.outlook import Evidence, Odds
+from crystal.faces.api.pots import Pot
+from crystal.faces.api.results import Advice, Explained, Marks, Path, Reduction, Yields
+from crystal.faces.api.salts import Salt, Salts, salt, salts
+
+__all__ = [
+    "Advice",
+    "Evidence",
+    "Explained",
+    "Marks",
+    "Odds",
+    "Path",
+    "Pot",
+    "Reduction",
+    "Salt",
+    "Salts",
+    "Yields",
+    "batch",
+    "pot",
+    "salt",
+    "salts",
+]

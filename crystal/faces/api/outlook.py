@@ -1,0 +1,202 @@
+"""Odds of each outcome, and what was seen weighed as evidence, in the Python interface."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from crystal.bench.batch import Batch
+from crystal.bench.doubt import INSTRUMENTS, Doubt, Draws
+from crystal.bench.evidence import learn
+from crystal.bench.odds import DrawnEnds
+from crystal.bench.plan import Plan
+from crystal.bench.risk import Bet, gains
+from crystal.bench.suspects import Suspect, suspects, telling_test, tied
+from crystal.bench.window import Window
+from crystal.errors import InputError
+from crystal.faces.api.tables import Column, Result, per_cent, word
+from crystal.faces.words import celsius, grams, millilitres, percent, short_cautions, three
+
+_WORDS = ("clear", "crop", "thick", "set")
+_NAMES = {
+    "holds": "the salt in the pot", "volume": "the mark", "mass": "the balance", "temperature": "the cold",
+    "curve": "the solubility", "density": "the density", "bed": "how the crystals settle",
+}  # fmt: skip
+
+
+def doubt_of(by: Sequence[str], doubt: Mapping[str, float]) -> Doubt:
+    """Standard uncertainties by the instruments used, single ones overridden.
+
+    Examples
+    --------
+    >>> doubt_of(["measuring cylinder"], {"temperature": 1.0}).volume
+    0.01
+    """
+    found = Doubt()
+    for name in [by] if isinstance(by, str) else by:
+        if name not in INSTRUMENTS:
+            raise InputError("by", repr(name), f"one of {', '.join(INSTRUMENTS)}", '["measuring cylinder"]')
+        field, value = INSTRUMENTS[name]
+        found = replace(found, **{field: value})
+    unknown = [name for name in doubt if name not in Doubt.__dataclass_fields__]
+    if unknown:
+        known = ", ".join(Doubt.__dataclass_fields__)
+        raise InputError("doubt", repr(unknown[0]), f"one of {known}", '{"temperature": 1.0}')
+    return replace(found, **{name: float(value) for name, value in doubt.items()})
+
+
+class Odds(Result):
+    """Odds of each outcome at end points, and the end point that bears a stated risk.
+
+    Attributes
+    ----------
+    end_volume_mL : float or None
+        The end point with the largest expected crop under the risk; None where none stays under it.
+    safe_mL : tuple of (float, float) or None
+        Lower and upper end volume between which a crop is more likely than not, under the risk.
+    risk : float
+        Odds of ``thick`` or ``set`` that were to be borne.
+    """
+
+    columns = (
+        Column("end_volume_mL", "end mL"),
+        *(Column(f"odds_{name}", f"{name} %", per_cent) for name in _WORDS),
+        Column("crop_expected_g", "expected crop g"),
+        Column("crop_p10_g", "1 in 10 below g"),
+        Column("crop_p90_g", "1 in 10 above g"),
+    )
+
+    def __init__(self, plan: Plan, doubt: Doubt, risk: float, *, weighed: bool) -> None:
+        window = plan.window
+        start = window.start
+        if not 0.0 < risk < 1.0:
+            raise InputError("risk", repr(risk), "more than 0 and less than 1", "0.05")
+        self.risk = risk
+        self._window, self._weighed = window, weighed
+        self._draws = Draws.of(start, window.cool_to_C, doubt, bed=window.bed)
+        self._bet = Bet.of(window, self._draws, risk=risk, weighed=weighed)
+        end, safe = self._bet.end, self._bet.safe
+        self.end_volume_mL = None if end is None else end.end_volume_mL
+        self.safe_mL = None if safe is None else (safe.low_mL, safe.high_mL)
+        self.cautions = short_cautions(start.model.salt)
+        own = [] if end is None else [end.end_volume_mL]
+        self._volumes = np.array(sorted({*plan.ends.end_volume_mL.tolist(), *own}, reverse=True))
+
+    def rows(self) -> list[dict[str, Any]]:
+        window = self._window
+        drawn = DrawnEnds.of(
+            window.start, self._draws, window.cool_to_C, self._volumes, read_at_C=window.read_at_C,
+            weighed=self._weighed,
+        )  # fmt: skip
+        odds = drawn.odds(self._draws, self._volumes)
+        return [
+            {"end_volume_mL": float(volume)}
+            | {f"odds_{name}": float(odds.odds[k, i]) for k, name in enumerate(_WORDS)}
+            | {
+                "crop_expected_g": float(odds.crop_expected_g[i]),
+                "crop_p10_g": float(odds.crop_p10_g[i]),
+                "crop_p90_g": float(odds.crop_p90_g[i]),
+                "odds_not_in_data": float(odds.unknown[i]),
+            }
+            for i, volume in enumerate(self._volumes)
+        ]
+
+    def gains(self) -> list[dict[str, Any]]:
+        """What knowing each input better would add to the expected crop, g, the most first."""
+        return [
+            {
+                "input": _NAMES[one.name],
+                "known_exactly_g": one.exact_g,
+                "how": one.how,
+                "with_it_g": one.with_it_g,
+            }
+            for one in gains(self._window, self._draws, self._bet)
+        ]
+
+    def _title(self) -> str:
+        return f"{self._window.start.model.salt.formula} cooled to {celsius(self._window.cool_to_C)}: odds"
+
+    def _sentences(self) -> list[str]:
+        bet = self._bet
+        if bet.end is None:
+            return [
+                f"No end point keeps the odds of a pot that does not pour under {percent(self.risk)}; least are "
+                f"{percent(bet.least_risk)} at {millilitres(bet.least_risk_mL)}."
+            ]
+        lines = [
+            f"Stop at {millilitres(bet.end.end_volume_mL)}: {grams(bet.expected_g)} expected, odds of a pot that does not "
+            f"pour under {percent(self.risk)}."
+        ]
+        if self.safe_mL is not None:
+            low, high = self.safe_mL
+            lines.append(
+                f"A crop is more likely than not, at that risk, from {millilitres(high)} down to {millilitres(low)}."
+            )
+        return lines
+
+    def _remarks(self) -> list[tuple[str, Sequence[str]]]:
+        return [("Cautions", self.cautions)]
+
+
+class Evidence(Result):
+    """Which single cause explains best what was seen.
+
+    Attributes
+    ----------
+    causes : list of str
+        The best supported first.
+    test : str or None
+        What would tell the first from those that fit as well; None where it stands alone.
+    learned : dict of str to float
+        How far each input has moved by what was seen, in its own standard uncertainties.
+    """
+
+    columns = (
+        Column("cause", "cause", word, left=True),
+        Column("amount", "size", word, left=True),
+        Column("standard_uncertainties", "standard uncertainties", lambda value: f"{value:.1f}"),
+        Column("odds_by_chance", "odds by chance %", per_cent),
+        Column("support", "support (ln)", lambda value: f"{value:.1f}"),
+    )
+
+    def __init__(self, batch: Batch, doubt: Doubt) -> None:
+        assert batch.cool_to_C is not None
+        window = Window.of(batch.start, batch.cool_to_C, read_at_C=batch.read_at_C, bed=batch.bed)
+        draws = Draws.of(batch.start, batch.cool_to_C, doubt, bed=batch.bed)
+        self._batch = batch
+        self._ranked = suspects(batch, window, draws)
+        learned = learn(batch, draws)
+        self.learned = learned.means
+        self.conflicts = list(learned.conflicts)
+        self.causes = [one.cause for one in self._ranked]
+        others = tied(self._ranked)
+        self.test = telling_test(self._ranked[0].cause, others[0].cause) if others else None
+
+    def rows(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "cause": one.cause.replace("_", " "), "amount": _amount(one), "standard_uncertainties": one.sigmas,
+                "odds_by_chance": one.odds, "support": one.support,
+            }
+            for one in self._ranked
+        ]  # fmt: skip
+
+    def _title(self) -> str:
+        return f"{self._batch.start.model.salt.formula}: what was seen, held against each cause alone"
+
+    def _sentences(self) -> list[str]:
+        lines = [] if self.test is None else [f"To tell the first ones apart: {self.test}"]
+        if self.conflicts:
+            lines.append(f"Not explained together by anything plausible: {', '.join(self.conflicts)}.")
+        return lines
+
+
+def _amount(one: Suspect) -> str:
+    if one.cause in ("too_cold", "not_cold_enough", "supersaturated"):
+        return f"{three(one.amount)} K"
+    if one.cause == "losses":
+        return percent(one.amount)
+    return f"× {three(one.amount)}"

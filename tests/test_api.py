@@ -1,0 +1,171 @@
+"""The Python interface: the command line's numbers, quantities in every form, results that show themselves."""
+
+from __future__ import annotations
+
+import ast
+import json
+from pathlib import Path
+
+import pint
+import pytest
+from numpy.testing import assert_allclose
+
+import crystal
+from crystal.errors import CoverageError, InputError
+from crystal.faces import api
+from crystal.faces.cli import main
+
+POTS = [
+    ("MgSO4", {"holds": "200 g of MgSO4.7H2O", "start": "500 mL"}, "190 mL", "5 degC"),
+    ("KNO3", {"holds": "120 g", "water": "300 g"}, "60 %", "8 degC"),
+    ("CuSO4", {"strength": "18 % w/w", "mass": "400 g"}, "220 g", "15 degC"),
+    ("KAl(SO4)2", {"holds": "60 g of KAl(SO4)2.12H2O", "start": "450 mL"}, "200 mL", "10 degC"),
+    ("Na2CO3", {"density": "1.15 g/mL at 20 degC", "start": "600 mL"}, "1/2", "12 degC"),
+    ("ZnSO4", {"strength": "2 mol/L", "start": "300 mL", "start_at": "25 degC"}, "180 mL", "50 F"),
+]
+
+
+@pytest.fixture
+def command(capsys, monkeypatch):
+    monkeypatch.delenv("CRYSTAL_DATA", raising=False)
+
+    def run(*words: str):
+        assert main([*words, "--json"]) == 0
+        return json.loads(capsys.readouterr().out)
+
+    return run
+
+
+def words_of(facts: dict[str, str]) -> list[str]:
+    return [word for key, value in facts.items() for word in (f"--{key.replace('_', '-')}", value)]
+
+
+@pytest.mark.parametrize(("salt", "facts", "end", "cold"), POTS, ids=[p[0] for p in POTS])
+def test_numbers_are_those_of_the_command_line(salt, facts, end, cold, command):
+    pot, words = crystal.pot(salt, **facts), [salt, *words_of(facts), "--cool-to", cold]
+    reduced = command("reduce", *words)
+    reduced.pop("marks")
+    assert pot.reduce(cold).data == reduced
+    assert pot.yields(cold, reduce_to=end).data == command("yield", *words, "--reduce-to", end)
+    assert pot.path(cold, reduce_to=end).data == command("path", *words, "--reduce-to", end)
+
+
+def test_a_batch_file_gives_what_the_command_gives(tmp_path, command):
+    file = tmp_path / "batch.toml"
+    file.write_text(
+        'title = "Too far"\nsalt = "MgSO4"\n[start]\nvolume = "500 mL"\nholds = "200 g of MgSO4.7H2O"\n'
+        '[reduce]\nto = "150 mL"\n[cool]\nto = "5 degC"\n[[seen]]\noutcome = "set solid"\n',
+        encoding="utf-8",
+    )
+    pot = crystal.batch(file)
+    assert pot.explain().data == command("explain", str(file))
+    reduced = command("reduce", "--batch", str(file))
+    reduced.pop("marks")
+    assert pot.reduce().data == reduced
+    assert "set solid" in repr(pot.explain())
+    assert crystal.batch(file).explain(outcome="crop").data["outcome_seen"] == "crop"
+
+
+def test_quantities_are_texts_pint_or_plain_numbers():
+    u = pint.UnitRegistry()
+    told = [
+        crystal.pot("KNO3", holds="120 g", start="0.5 L", start_at="77 degF"),
+        crystal.pot("KNO3", holds=120, start=500, start_at=25),
+        crystal.pot("KNO3", holds=0.12 * u.kg, start=0.5 * u.L, start_at=u.Quantity(77, "degF")),
+    ]
+    for pot in told:
+        assert_allclose([pot.salt_g, pot.volume_mL, pot.read_at_C], [120.0, 500.0, 25.0], rtol=1e-12)
+    cold = [told[0].reduce(c).advice.end_volume_mL for c in ("50 F", 10, u.Quantity(283.15, "K"))]
+    assert_allclose(cold, cold[0], rtol=1e-12)
+    strong = [crystal.pot("KNO3", strength=s, start=400).salt_g for s in ("1.5 mol/L", 1.5 * u.mol / u.L)]
+    assert_allclose(
+        strong, 0.6 * 101.103, rtol=1e-4
+    )  # molar mass: IUPAC weights, K 39.098, N 14.007, O 15.999
+    ends = told[0].reduce(10, ends=[300, "250 mL", 0.2 * u.L])
+    assert_allclose([row["end_volume_mL"] for row in ends.rows()], [300, 250, 200], rtol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("ask", "error", "says"),
+    [
+        (lambda: crystal.pot("KNO3", holds=3), InputError, "^the pot: got holds; .*start, mass or water"),
+        (lambda: crystal.pot("KNO3", holds=3, start="5 degC"), InputError, "^start: got '5 degC'; .*a volume"),
+        (lambda: crystal.pot("KNO3", holds=[3], start=5), InputError, r"^holds: got \[3\]; .*a number of g"),
+        (lambda: crystal.pot("KNO3", holds=True, start=5), InputError, "^holds: got True"),
+        (lambda: crystal.pot("nitre of nowhere", holds=3, start=5), InputError, "^salt: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).reduce(), InputError, "^cool_to: got nothing"),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).reduce(900), CoverageError, "^cool_to: 900 degC is outside"),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).path(5, reduce_to=600), InputError, "^reduce_to: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).explain(5, outcome="lump"), InputError, "^outcome: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).odds(5, by=["ruler"]), InputError, "^by: .*beaker mark"),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).odds(5, risk=2.0), InputError, "^risk: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).evidence(5, reduce_to=200), InputError, "^outcome: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).marks(), InputError, "^reduce_to: "),
+    ],
+)  # fmt: skip
+def test_faults_name_the_parameter(ask, error, says):
+    with pytest.raises(error, match=says) as caught:
+        ask()
+    assert "--" not in str(caught.value)
+
+
+def test_results_print_and_show_as_tables():
+    pot = crystal.pot("MgSO4", holds="200 g of MgSO4.7H2O", start="500 mL")
+    plan = pot.reduce("5 degC")
+    for result in (plan, pot.yields([20, 5]), pot.path(5, reduce_to=190), pot.odds(5), pot.marks(190)):
+        html = result._repr_html_()
+        assert html.count("<tr>") == len(result.rows()) + 1
+        assert len(result.to_frame()) == len(result.rows()) > 1
+        assert "object at 0x" not in repr(result)
+    assert any("eye protection" in line for line in plan.cautions)
+    assert all(line in repr(plan) for line in plan.cautions)
+    assert str(plan.advice) in repr(plan)
+    assert plan.chart()._repr_png_() == pot.reduce("5 degC").chart()._repr_png_()
+
+
+def test_a_title_is_escaped(tmp_path):
+    file = tmp_path / "batch.toml"
+    file.write_text(
+        'title = "<script>x</script>"\nsalt = "KNO3"\n[start]\nvolume = "500 mL"\nholds = "90 g"\n',
+        encoding="utf-8",
+    )
+    shown = crystal.batch(file)._repr_html_()
+    assert "<script>" not in shown
+    assert "&lt;script&gt;" in shown
+
+
+def test_odds_sum_to_one_and_better_tools_let_it_go_further():
+    pot = crystal.pot("MgSO4", holds="200 g of MgSO4.7H2O", start="500 mL")
+    rough, fine = pot.odds(5), pot.odds(5, by=["thermometer", "lab balance"], weighed=True)
+    for row in rough.rows():
+        assert_allclose(
+            sum(row[f"odds_{name}"] for name in ("clear", "crop", "thick", "set")), 1.0, rtol=1e-9
+        )
+    assert fine.end_volume_mL < rough.end_volume_mL
+    (at,) = [row for row in rough.rows() if row["end_volume_mL"] == rough.end_volume_mL]
+    assert 0.03 < at["odds_thick"] + at["odds_set"] <= 0.05
+    assert rough.gains()[0]["known_exactly_g"] > 0
+
+
+def test_salts_are_found_by_any_name():
+    assert crystal.salt("bitter salt").formula == crystal.salt("MgSO4.7H2O").formula == "MgSO4"
+    found = crystal.salts("vitriol")
+    assert len(found) == len(found.to_frame()) > 3
+    assert found["CuSO4"].hydrates[0] == "CuSO4.5H2O"
+    low, high = crystal.salt("KNO3").covers_C[0]
+    assert low < 0 < 90 < high
+
+
+def test_the_stub_names_what_the_package_offers():
+    stub = ast.parse(Path(crystal.__file__).with_suffix(".pyi").read_text(encoding="utf-8"))
+    named = {alias.name for node in stub.body if isinstance(node, ast.ImportFrom) for alias in node.names}
+    assert named == set(crystal._PUBLIC) <= set(dir(crystal))
+    assert named <= set(api.__all__)
+    with pytest.raises(AttributeError, match="no attribute 'pott'"):
+        crystal.pott  # noqa: B018
+
+
+def test_help_of_every_public_name_has_an_example():
+    methods = [value for name, value in vars(api.Pot).items() if not name.startswith("_")]
+    for one in (crystal.pot, crystal.salt, crystal.salts, *methods):
+        assert ">>>" in (one.__doc__ or ""), one.__name__

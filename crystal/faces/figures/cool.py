@@ -48,7 +48,7 @@ def _chart(found: Cooldown) -> Figure:
     if controlled is not None:
         keys.append(Key("led along the curve", line={"color": BLUE, "linewidth": 2.2}))
         remark.append(
-            f"The curve begins at {degrees_text(controlled.from_C)}, inside the zone, exponent {controlled.exponent:g}."
+            f"The curve begins at {degrees_text(controlled.from_C)}, exponent {controlled.exponent:g}."
         )
     if natural is not None:
         keys.append(Key("left to itself", line={"color": ORANGE, "linewidth": 2.2, "linestyle": "--"}))
@@ -82,7 +82,8 @@ def _chart(found: Cooldown) -> Figure:
     upper.set_ylim(low - 0.06 * (high - low), high + 0.10 * (high - low))
     set_labels(upper, None, "Temperature (°C)")
     set_labels(lower, "Time (h)", "Crystals (g)")
-    lower.set_ylim(0.0, 1.15 * max(found.crop_g, 1e-3))
+    most = [float(np.nanmax(found.crystals_at_g(values), initial=0.0)) for values, _, _ in lines]
+    lower.set_ylim(0.0, 1.15 * max([found.crop_g, 1e-3, *most]))
     if due and zone is not None:
         _draw_zone(upper, zone)
     room = Room(sheet, upper)

@@ -89,13 +89,19 @@ class BatchFile:
         """
         name = str(path)
         try:
-            text = Path(path).read_bytes().decode("utf-8")
-            table = tomllib.loads(text)
+            written = Path(path).read_bytes()
         except OSError as error:
             reason = error.strerror or type(error).__name__
             raise InputError(
                 "the batch file", repr(name), f"a file that can be read ({reason})", "batch.toml"
             ) from None
+        return cls.parse(written, name)
+
+    @classmethod
+    def parse(cls, written: bytes, name: str) -> BatchFile:
+        """Read a batch file's content; ``name`` is what errors call it by. Raises as ``read`` does."""
+        try:
+            table = tomllib.loads(written.decode("utf-8"))
         except UnicodeDecodeError as error:
             raise InputError(
                 "the batch file", repr(name), f"text in UTF-8 (byte {error.start} is not)"

@@ -1,0 +1,368 @@
+"""Second crops: one pot reduced, cooled and drained again and again, until there is a reason to stop."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from crystal.bench.advice import Advice
+from crystal.bench.batch import Batch
+from crystal.bench.cooling import LOOSE_BED, OUTCOMES, Cooled
+from crystal.bench.doubt import Doubt, Draws
+from crystal.bench.harvest import Draining, Harvest, Wash
+from crystal.bench.ledger import Ledger, Matter
+from crystal.bench.pot import Pot
+from crystal.bench.rescue import Rescue
+from crystal.bench.risk import Bet
+from crystal.bench.window import EndPoint, Window
+
+MOST_CROPS = 5
+LEAST_SHARE = 0.03
+"""A crop of less than this share of the salt at the start is not worth a round, unless told; a convention."""
+
+REDUCE, RESCUE = "reduce", "rescue"
+
+_MOST_WATER, _TRIES = 4.0, 193
+
+
+@dataclass(frozen=True, slots=True)
+class Stops:
+    """When to stop.
+
+    Parameters
+    ----------
+    most : int
+        Crops at most.
+    least_g : float or None
+        Dry crop below which a round is not worth it, g; None takes 3 % of the first pot's salt.
+    purity : float or None
+        Purity, 0 to 1, below which a crop is not wanted.
+    liquor_others : float or None
+        Other solutes per salt in the liquor, g/g, above which no further round is made.
+    """
+
+    most: int = MOST_CROPS
+    least_g: float | None = None
+    purity: float | None = None
+    liquor_others: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One crop as the person wants it: its end by the water left, g, or None to have it chosen; its temperature, °C."""
+
+    end_water_g: float | None = None
+    cool_to_C: float | None = None
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Crop:
+    """One round.
+
+    ``pot`` is what it began with, ``end`` what it was cooled from; ``kind`` is 'reduce', or 'rescue' where the pot had
+    to be thinned first (``warm_to_C`` then). ``cumulative_yield`` counts the salt in all dry crops so far.
+    """
+
+    kind: str
+    pot: Pot
+    end: Pot
+    end_point: EndPoint
+    harvest: Harvest
+    margin_kept: bool
+    odds_of_setting: float | None
+    warm_to_C: float | None
+    cumulative_yield: float
+
+    @property
+    def outcome(self) -> str | None:
+        return self.harvest.outcome
+
+    @property
+    def water_removed_g(self) -> float:
+        """Negative where water was added."""
+        return self.pot.water_g - self.end.water_g
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """The salt won in so many crops under one risk for them all; ``crop_risk`` is each crop's part of it."""
+
+    crops: int
+    crop_risk: float
+    yield_fraction: float
+    end_volumes_mL: tuple[float, ...]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Crops:
+    """A sequence of crops from one pot, and why it ends; ``rule`` is one of the words of ``RULES``."""
+
+    start: Pot
+    cool_to_C: float
+    crops: tuple[Crop, ...]
+    rule: str
+    stopped_because: str
+    left: Pot
+    washings_back: bool
+
+    @classmethod
+    def of(
+        cls,
+        start: Pot,
+        cool_to_C: float,
+        *,
+        how: Draining | None = None,
+        washes: Sequence[Wash] = (),
+        stops: Stops | None = None,
+        told: Sequence[Told] = (),
+        risk: float | None = None,
+        doubt: Doubt | None = None,
+        washings_back: bool = False,
+        read_at_C: float = 20.0,
+        bed: float = LOOSE_BED,
+    ) -> Crops:
+        """Plan crop after crop.
+
+        Parameters
+        ----------
+        start : Pot
+            The pot, also one that has set solid already: it is thinned first.
+        cool_to_C : float
+            Temperature of each crop, °C.
+        how, washes : optional
+            How each crop is drained and washed; the washes' masses are those of the first crop and shrink with the crops.
+        stops : Stops, optional
+            When to stop.
+        told : sequence of Told
+            The first crops as the person wants them; the others are chosen.
+        risk : float, optional
+            Odds that a crop sets or is thick; each end point is then the best bet under it. Without it the advice's margin
+            is kept.
+        doubt : Doubt, optional
+            What the risk is reckoned with.
+        washings_back : bool
+            Washings go back into the pot with the liquor.
+        read_at_C, bed : float
+            As in :meth:`Window.of`.
+
+        Raises
+        ------
+        CoverageError
+            Where the cooling temperature lies outside the data.
+
+        Notes
+        -----
+        Each crop is the largest that its margin or risk allows. Salt alone leaves the same saturated liquor every time, so
+        what stays is a product of one share per crop: the largest crop each time wins most altogether.
+
+        Examples
+        --------
+        >>> from crystal.data.catalogue import Catalogue
+        >>> from crystal.physics.model import Model
+        >>> pot = Pot(Model.of(Catalogue.bundled().find("MgSO4")), 97.7, 402.3)
+        >>> found = Crops.of(pot, 5.0, stops=Stops(most=2))
+        >>> [crop.outcome for crop in found.crops], found.rule
+        (['crop', 'crop'], 'number')
+        """
+        how = Draining.by() if how is None else how
+        stops = Stops() if stops is None else stops
+        least = LEAST_SHARE * start.salt_g if stops.least_g is None else stops.least_g
+        pot, taken, won = start, [], 0.0
+        rule, why = "number", f"{stops.most} crops were asked for."
+        first_g = 0.0
+        for number in range(stops.most):
+            wish = told[number] if number < len(told) else Told()
+            to_C = cool_to_C if wish.cool_to_C is None else wish.cool_to_C
+            chosen = _choose(pot, to_C, wish, risk, doubt, read_at_C, bed)
+            if isinstance(chosen, str):
+                rule, why = "sets", f"Crop {number + 1} at {to_C:g} °C: {chosen}"
+                break
+            if number >= len(told):
+                chosen = _without_the_other(chosen, to_C, bed)
+            crystals_g = float(_cooled(chosen.end, to_C, bed).crystals_g)
+            if not crystals_g > 0:
+                rule, why = "small", f"Crop {number + 1} at {to_C:g} °C would give no crystals."
+                break
+            first_g = first_g or crystals_g
+            scaled = tuple(replace(w, liquid_g=w.liquid_g * crystals_g / first_g) for w in washes)
+            harvest = Harvest.of(chosen.end, to_C, how, scaled, bed=bed)
+            stop = None if number < len(told) else _reason_against(harvest, stops, least, number + 1)
+            if stop is not None:
+                rule, why = stop
+                break
+            won += harvest.cake.dried.salt_g
+            taken.append(
+                Crop(
+                    chosen.kind, pot, chosen.end,
+                    EndPoint.of(pot, chosen.end.mass_fraction, read_at_C), harvest,
+                    chosen.margin_kept, chosen.odds, chosen.warm_to_C, won / start.salt_g,
+                )
+            )  # fmt: skip
+            on = harvest.liquor + (harvest.washed_off if washings_back else Matter())
+            pot = on.pot(replace(start, read_at_C=read_at_C))
+            if pot.salt_g <= 0 or pot.water_g <= 0:
+                rule, why = "dry", f"Crop {number + 1} left no liquor."
+                break
+            ceiling = stops.liquor_others
+            if ceiling is not None and pot.others.total_g / pot.salt_g > ceiling:
+                rule = "impurity"
+                why = (
+                    f"The liquor now holds {pot.others.total_g / pot.salt_g:.3g} g of other solutes per gram of salt, more "
+                    f"than the {ceiling:g} allowed."
+                )
+                break
+        return cls(start, cool_to_C, tuple(taken), rule, why, pot, washings_back)
+
+    def ledger(self) -> Ledger:
+        """Every gram over all rounds; water boiled off and added, crops, liquor left, washings, what dried off."""
+        brought, found = [("pot", Matter.of(self.start))], []
+        for number, crop in enumerate(self.crops, 1):
+            removed = crop.water_removed_g
+            if removed < 0:
+                brought.append(("water added", Matter(water_g=-removed)))
+            elif removed > 0:
+                found.append(("boiled off", Matter(water_g=removed)))
+            harvest = crop.harvest
+            brought += [("washes", matter) for matter in harvest.brought]
+            found.append((f"crop {number}, dry", harvest.cake.dried))
+            found.append(("dried off", harvest.cake.drying_loss))
+            if not self.washings_back:
+                found += [("washings", matter) for matter in harvest.washings]
+        found.append(("liquor left", Matter.of(self.left)))
+        return Ledger(tuple(brought), tuple(found)).joined()
+
+
+RULES = ("number", "sets", "small", "purity", "joins", "impurity", "dry")
+"""Why a sequence ends: as many as asked for; the next would set; too small; not pure enough; another solute would
+crystallise too; the liquor too impure; no liquor left."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Chosen:
+    kind: str
+    end: Pot
+    margin_kept: bool
+    odds: float | None
+    warm_to_C: float | None
+
+
+def _cooled(pot: Pot, temperature_C: float, bed: float) -> Cooled:
+    return Cooled.of(pot.model, pot.salt_g, pot.water_g, temperature_C, bed=bed, others=pot.others)
+
+
+def _choose(
+    pot: Pot, to_C: float, wish: Told, risk: float | None, doubt: Doubt | None, read_at_C: float, bed: float
+) -> _Chosen | str:
+    """The end point of the next crop, or why there is none."""
+    if wish.end_water_g is not None:
+        return _Chosen(REDUCE, pot.with_water(wish.end_water_g, read_at_C), False, None, None)
+    window = Window.of(pot, to_C, read_at_C=read_at_C, bed=bed)
+    if risk is not None:
+        bet = Bet.of(window, Draws.of(pot, to_C, Doubt() if doubt is None else doubt, bed=bed), risk=risk)
+        if bet.end is not None and bet.odds is not None:
+            end = pot.with_water(_water(pot, bet.end.mass_fraction), read_at_C)
+            return _Chosen(REDUCE, end, False, float(bet.odds.does_not_pour[0]), None)
+        why = f"no end point keeps the odds of setting under {100 * risk:g} %"
+    else:
+        advice = Advice.of(window)
+        if advice.end is not None and advice.margin_kept:
+            return _Chosen(
+                REDUCE, pot.with_water(_water(pot, advice.end.mass_fraction), read_at_C), True, None, None
+            )
+        why = "no end point gives a crop with the full margin: it would set solid or nearly so"
+    here = Cooled.of(pot.model, pot.salt_g, pot.water_g, to_C, bed=bed, strict=False, others=pot.others)
+    if int(here.outcome) < OUTCOMES.index("crop"):
+        return f"{why}."
+    # It holds more than any end point with a margin: thin it first, as a pot that has set.
+    rescue = Rescue.of(Batch(pot, cool_to_C=to_C, bed=bed, read_at_C=read_at_C), pot.salt_g, pot.water_g)
+    if rescue is None or rescue.outcome != "crop":
+        return f"{why}, and thinning it does not help."
+    thinned = pot.with_water(pot.water_g + rescue.add_water_g, read_at_C)
+    return _Chosen(RESCUE, thinned, True, None, rescue.warm_to_C)
+
+
+def _water(pot: Pot, mass_fraction: float) -> float:
+    return pot.salt_g * (1.0 - mass_fraction) / mass_fraction
+
+
+def _reason_against(harvest: Harvest, stops: Stops, least_g: float, number: int) -> tuple[str, str] | None:
+    """Which stop rule this crop breaks, with the sentence that says so."""
+    dry, purity = harvest.cake.dried.mass_g, harvest.cake.purity
+    if harvest.outcome != "crop":
+        return "sets", f"Crop {number} would not pour off ({harvest.outcome})."
+    if dry < least_g:
+        return (
+            "small",
+            f"Crop {number} would be {dry:.3g} g, less than the {least_g:.3g} g that is worth a round.",
+        )
+    if stops.purity is not None and purity < stops.purity:
+        return (
+            "purity",
+            f"Crop {number} would be {100 * purity:.4g} % pure, less than the {100 * stops.purity:.4g} % wanted.",
+        )
+    if float(harvest.cooled.others_crystals_g) > 0:
+        return "joins", f"In crop {number} another solute would crystallise with the salt."
+    return None
+
+
+def _without_the_other(chosen: _Chosen, to_C: float, bed: float) -> _Chosen:
+    """Less reduced, where that keeps another salt from crystallising too; as it is where nothing does."""
+    end = chosen.end
+    if not float(_cooled(end, to_C, bed).others_crystals_g) > 0:
+        return chosen
+    water = np.geomspace(end.water_g, _MOST_WATER * end.water_g, _TRIES)
+    tried = Cooled.of(end.model, end.salt_g, water, to_C, bed=bed, strict=False, others=end.others)
+    alone = np.flatnonzero((tried.others_crystals_g <= 0) & (tried.outcome == OUTCOMES.index("crop")))
+    return replace(chosen, end=end.with_water(float(water[alone[0]]))) if len(alone) else chosen
+
+
+def best_splits(
+    start: Pot,
+    cool_to_C: float,
+    total_risk: float,
+    *,
+    most: int = MOST_CROPS,
+    how: Draining | None = None,
+    doubt: Doubt | None = None,
+    read_at_C: float = 20.0,
+    bed: float = LOOSE_BED,
+) -> tuple[Split, ...]:
+    """What 1, 2, ... crops win when the risk that any of them sets is the same altogether.
+
+    Parameters
+    ----------
+    start, cool_to_C, how, doubt, read_at_C, bed
+        As in :meth:`Crops.of`.
+    total_risk : float
+        Odds that at least one crop does not pour, 0 to 1.
+    most : int
+        Up to how many crops.
+
+    Returns
+    -------
+    tuple of Split
+        One for each number of crops that can be made.
+
+    Notes
+    -----
+    Each of n crops bears 1 - (1 - R)^(1/n): the risks are taken as independent and equal. With that each crop is the best
+    bet, as :class:`Bet` finds it on the same draws. No other way of sharing the risk out is searched.
+    """
+    found = []
+    for n in range(1, most + 1):
+        each = 1.0 - (1.0 - total_risk) ** (1.0 / n)
+        plan = Crops.of(
+            start, cool_to_C, how=how, stops=Stops(most=n), risk=each, doubt=doubt,
+            read_at_C=read_at_C, bed=bed,
+        )  # fmt: skip
+        if len(plan.crops) < n:
+            break
+        found.append(
+            Split(
+                n, each, plan.crops[-1].cumulative_yield,
+                tuple(crop.end_point.end_volume_mL for crop in plan.crops),
+            )
+        )  # fmt: skip
+    return tuple(found)

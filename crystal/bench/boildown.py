@@ -19,7 +19,7 @@ from crystal.physics.vapour import STANDARD_kPa, boiling_temperature_C, latent_h
 Floats = NDArray[np.float64]
 
 EFFICIENCY = 0.5
-"""Share of a hotplate's power that reaches the water, unless told: common practice, no source; 0.3 to 0.7 occurs."""
+"""Share of a hotplate's power that reaches the water, unless told: common practice, no source; 0.1 to 0.7 occurs."""
 
 READING_ERROR = 0.05
 """A beaker's marks are good to 5 % either way: as printed on beakers; taken as even odds inside (5 %/sqrt 3)."""
@@ -224,6 +224,11 @@ class Boildown:
             if standing is not None and standing.word != "boiling":
                 said.append(standing.text)
         if not log:
+            if power_h is not None and efficiency == EFFICIENCY:
+                said.append(
+                    "How much of the power reaches the water is a guess: a small beaker on a wide plate takes a tenth of it, "
+                    "a pot that fits takes most. Two readings of the pot itself tell better."
+                )
             if power_h is not None and power_h < SOON_H:
                 said.append(_soon(power_h))
             return cls(start, end_water_g, energy, power_h, None, power_h, None, None, power_h, tuple(said))

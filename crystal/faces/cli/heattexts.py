@@ -29,7 +29,8 @@ pot may then be left out.""",
 What boiling down to an end point takes: water to drive off, heat, hours for a heater's power; or, from readings of the
 pot itself, its rate with warm-up left out, and when it will be at the end, with a band of 19 in 20 cases. The log is a CSV
 file with time_h or time_min, and volume_mL or mass_g, and temperature_degC where it was read. With --follow the file is
-read again as it grows; it ends by itself at the end point, or after --patience without a new reading.""",
+read again as it grows, with a line on standard error for each new reading; it ends by itself at the end point, or after
+--patience without one.""",
         'crystal boil MgSO4 --holds "200 g of MgSO4.7H2O" --start "500 mL" --end "270 mL" --power "500 W"',
         f"""\
   salt, {START},

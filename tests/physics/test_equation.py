@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from collections import Counter
 from fractions import Fraction
 from math import gcd
 
@@ -297,8 +298,7 @@ def test_proportions() -> None:
 
 
 # Magnetite stands in the library's list with eight hydrogens too many.
-# 7791-18-6 is the hexahydrate of magnesium chloride; the library lists it with one water.
-SLIPS_OF_THE_LIBRARY = {"1317-61-9", "7791-18-6"}
+SLIPS_OF_THE_LIBRARY = {"1317-61-9"}
 
 
 def _rows() -> list[dict[str, str]]:
@@ -317,7 +317,13 @@ def test_formulas_of_the_enthalpies_fit_their_registry_numbers() -> None:
             listed = chemicals.search_chemical(row["cas"]).formula
         except ValueError:
             continue
-        assert Species.parse(row["formula"]).atoms == Species.parse(listed).atoms, row
+        ours = Species.parse(row["formula"])
+        off = Counter(ours.atoms)
+        off.subtract(Species.parse(listed).atoms)
+        # The library writes some hydrates with one water, whatever they hold: so much water may be missing there.
+        waters = off["O"] if ours.waters else 0
+        assert +off == +Counter({"H": 2 * waters, "O": waters}), row
+        assert min(off.values()) >= 0, row
         checked += 1
     assert checked > 100
 

@@ -105,3 +105,30 @@ def pair_pressures() -> tuple[PairPressure, ...]:
         )
         for row in Table.read(bundled_folder() / "pair_pressures.csv", columns)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Practice:
+    """What the trade knows of a solid in an ordinary room; ``behaviour`` is takes_up_water, keeps or crumbles."""
+
+    solid: str
+    behaviour: str
+    text: str
+    source: str
+
+
+@cache
+def practices() -> dict[str, Practice]:
+    """What the trade knows, by solid."""
+    rows = Table.read(
+        bundled_folder() / "keeping.csv", ("solid", "behaviour", "text", "source", "provenance")
+    )
+    return {
+        row.required("solid"): Practice(
+            row.required("solid"),
+            row.word("behaviour", ("takes_up_water", "keeps", "crumbles"), ""),
+            row.required("text"),
+            row.required("source"),
+        )
+        for row in rows
+    }

@@ -1,0 +1,241 @@
+"""What the page says: the answer in words, in the person's own units, and faults beside the field that they belong to."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from crystal.data.catalogue import Catalogue
+from crystal.errors import CoverageError, CrystalError, InputError
+from crystal.faces.answers import path_answer
+from crystal.faces.page import charts
+from crystal.faces.page.state import BY_KEY, FIELDS, State
+from crystal.faces.page.work import Stopped
+from crystal.faces.words import (
+    OUTCOME_MEANS,
+    celsius,
+    grams,
+    millilitres,
+    outcome_word,
+    percent,
+    prose,
+    short_cautions,
+    three,
+)
+
+OUNCE_mL = 29.5735295625
+_OPTIONS = {
+    "--holds": "holds", "--strength": "strength", "--density": "density", "--start": "volume", "--mass": "mass",
+    "--water": "water", "--with": "beside", "--read-at": "read_at", "--boil-at": "boil_at", "salt": "salt",
+    "[cool] to": "cool", "[reduce] to": "to",
+}  # fmt: skip
+_VOLUME = re.compile(r"(?<![\w.])(\d[\d.]*) mL\b")
+_DEGREES = re.compile(r"(?<![\w.])(?:(-?\d[\d.]*) to )?(-?\d[\d.]*) °C")
+
+
+class Speech:
+    """Volumes and temperatures as this person reads them."""
+
+    def __init__(self, state: State) -> None:
+        self.fahrenheit, self.ounces = state.fahrenheit, state.ounces
+
+    def volume(self, value_mL: float) -> str:
+        return f"{three(value_mL / OUNCE_mL)} fl oz" if self.ounces else millilitres(value_mL)
+
+    def degrees(self, temperature_C: float) -> str:
+        text = celsius(temperature_C)
+        return f"{round(1.8 * temperature_C + 32.0, 1):g} °F" if self.fahrenheit else text
+
+    def sentence(self, text: str) -> str:
+        """A sentence of the engine, its volumes and temperatures turned where they must be."""
+        text = prose(text)
+        if self.ounces:
+            text = _VOLUME.sub(lambda found: self.volume(float(found[1].rstrip("."))), text)
+        if self.fahrenheit:
+            text = _DEGREES.sub(self._turned, text)
+        return text
+
+    def _turned(self, found: re.Match[str]) -> str:
+        low = "" if found[1] is None else self.degrees(float(found[1])).removesuffix(" °F") + " to "
+        return low + self.degrees(float(found[2]))
+
+
+def answer(stopped: Stopped, state: State) -> dict[str, Any]:
+    """Everything that the answer's template shows."""
+    say = Speech(state)
+    planned, end, cooled = stopped.planned, stopped.end, stopped.ends.cooled
+    plan, bet, odds = planned.plan, planned.bet, stopped.odds
+    window, salt = plan.window, planned.batch.start.model.salt
+    word = cooled.outcome_word(0)
+    warnings = dict.fromkeys((*plan.warnings, *stopped.marks.warnings, *stopped.path.warnings))
+    return {
+        "salt": salt,
+        "word": outcome_word(word),
+        "css": word or "unknown",
+        "means": OUTCOME_MEANS.get(word or "", "the data do not tell") if word != "set" else "one lump, no liquor left",
+        "crystals": None if word is None else grams(float(cooled.crystals_g[0])),
+        "solid": cooled.model.solid_name(int(cooled.main_solid[0])),
+        "ice": grams(float(cooled.ice_g[0])) if word is not None and cooled.ice_g[0] > 0 else None,
+        "yield": None if word is None else percent(float(cooled.yield_fraction[0])),
+        "liquor": None if word is None else say.volume(float(cooled.liquor_mL[0])),
+        "size": {
+            "volume": say.volume(end.end_volume_mL),
+            "share": percent(end.fraction_of_start),
+            "mass": grams(end.end_mass_g),
+        },
+        "cold": say.degrees(window.cool_to_C),
+        "odds": [
+            (outcome_word(name), name, _whole(float(odds.odds[code][0])))
+            for code, name in enumerate(("clear", "crop", "thick", "set"))
+        ],
+        "crop": {
+            "expected": grams(float(odds.crop_expected_g[0])),
+            "low": grams(float(odds.crop_p10_g[0])),
+            "high": grams(float(odds.crop_p90_g[0])),
+        },
+        "advice": _advice(stopped, say),
+        "window": _window(stopped, say),
+        "marks": _marks(stopped, say),
+        "reasons": [say.sentence(reason.text) for reason in stopped.explanation.reasons],
+        "margin": say.sentence(plan.reason),
+        "rescue": _rescue(stopped, say),
+        "steps": [_step(step, say) for step in path_answer(stopped.path, ())["steps"]],
+        "warnings": [say.sentence(text) for text in warnings],
+        "cautions": [say.sentence(text) for text in short_cautions(salt)],
+        "window_svg": charts.window_svg(stopped, ounces=state.ounces),
+        "path_svg": charts.path_svg(stopped.path, fahrenheit=state.fahrenheit),
+        "risk": _whole(bet.risk),
+    }
+
+
+def _whole(share: float) -> str:
+    """Odds as a person weighs them: '96 %', '< 1 %'."""
+    if 0.0 < share < 0.01:
+        return "< 1 %"
+    if 0.99 < share < 1.0:
+        return "> 99 %"
+    return f"{100 * share:.0f} %"
+
+
+def _size(end: Any, say: Speech) -> str:
+    return f"{say.volume(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the start, {grams(end.end_mass_g)})"
+
+
+def _advice(stopped: Stopped, say: Speech) -> list[str]:
+    planned = stopped.planned
+    bet, plan = planned.bet, planned.plan
+    lines = []
+    if bet.end is not None and bet.odds is not None:
+        lines.append(
+            f"Stop at {_size(bet.end, say)}: the largest crop to be expected, {grams(bet.expected_g)}, whose odds of "
+            f"not pouring off stay within {_whole(bet.risk)}."
+        )
+        if bet.safe is not None:
+            lines.append(
+                f"From {say.volume(bet.safe.high_mL)} down to {say.volume(bet.safe.low_mL)} a crop is likelier than "
+                "not and the risk holds."
+            )
+    elif bet.least_risk == bet.least_risk and bet.least_risk <= 1.0:
+        lines.append(
+            f"No end point stays within a risk of {_whole(bet.risk)}; the least found with a crop is {_whole(bet.least_risk)}, "
+            f"at {say.volume(bet.least_risk_mL)}."
+        )
+    if plan.advice.end is not None:
+        lines.append(f"With everything as you say it is, {_size(plan.advice.end, say)} would do.")
+    return lines
+
+
+def _window(stopped: Stopped, say: Speech) -> list[tuple[str, str]]:
+    window = stopped.planned.plan.window
+    rows = (
+        ("Crystals begin at", window.saturates),
+        ("The crop pours off down to", window.pours_off_down_to),
+        ("It sets solid below", window.sets_solid_below),
+    )
+    return [(words, "never, as far as the data tell" if end is None else _size(end, say)) for words, end in rows]
+
+
+def _marks(stopped: Stopped, say: Speech) -> list[tuple[str, str]]:
+    marks = stopped.marks
+    liquid = marks.hot or marks.liquid
+    at = say.degrees(liquid.read_at_C)
+    rows = [
+        ("Balance", f"{grams(marks.end.mass_g)} of solution, the vessel not counted"),
+        (f"Volume at {at}", say.volume(liquid.volume_mL)),
+        (f"Hydrometer at {at}", f"{liquid.density_g_mL:.3f} g/mL"),
+    ]
+    if marks.boiling_C is not None and marks.boiling_error_K is not None:
+        rise = marks.boiling_C - marks.water_boils_C
+        error = 1.8 * marks.boiling_error_K if say.fahrenheit else marks.boiling_error_K
+        rows.append(
+            (
+                "Boils at",
+                f"{say.degrees(marks.boiling_C)} ± {error:.1f}, "
+                f"{1.8 * rise if say.fahrenheit else rise:.1f} {'°F' if say.fahrenheit else 'K'} above water",
+            )
+        )
+    return rows
+
+
+def _rescue(stopped: Stopped, say: Speech) -> str | None:
+    rescue = stopped.explanation.rescue
+    if rescue is None:
+        return None
+    return (
+        f"Add {grams(rescue.add_water_g)} of water, warm it to {say.degrees(rescue.warm_to_C)} until all has dissolved, "
+        f"then cool to {say.degrees(rescue.cool_to_C)}: {grams(rescue.crystals_g)} of crystals, {outcome_word(rescue.outcome)}."
+    )
+
+
+def _step(step: dict[str, Any], say: Speech) -> str:
+    text = f"{step['step']}: {say.degrees(step['temperature_degC'])}, {three(step['mass_percent'])} mass %"
+    if step["crystals_g"] is None:
+        return f"{text}; not in the data"
+    if step["phase"] is None:
+        return f"{text}; clear"
+    return f"{text}; {grams(step['crystals_g'])} of {step['phase']}"
+
+
+def fault(error: CrystalError) -> tuple[str, str]:
+    """The key of the field at fault ('' for none) and what to say beside it."""
+    if isinstance(error, InputError):
+        what = error.what
+        if what == "the pot":
+            return "holds", _in_labels(f"Given is {error.got}: the pot must be {error.must_be}.")
+        example = f", for example {error.example}" if error.example else ""
+        got = "This is empty" if error.got == "nothing" else f"Not {error.got}" if error.got[:1] in "'\"" else f"Given was {error.got}"
+        return _key(what), _in_labels(f"{got}: it must be {error.must_be}{example}.")
+    text = str(error)
+    if isinstance(error, CoverageError):
+        head, _, rest = text.partition(": ")
+        if rest and _key(head):
+            return _key(head), _in_labels(rest) + "."
+        return "cool", _in_labels(text) + "."
+    return "", _in_labels(text)
+
+
+def _key(what: str) -> str:
+    if what in _OPTIONS:
+        return _OPTIONS[what]
+    found = [(what.find(field.label), field.key) for field in FIELDS if field.label in what]
+    found += [(what.find(option), key) for option, key in _OPTIONS.items() if option.startswith("-") and option in what]
+    return min(found)[1] if found else ""
+
+
+def _in_labels(text: str) -> str:
+    text = prose(text).replace("; 'crystal salts TEXT' searches", "")
+    for option, key in _OPTIONS.items():
+        if option.startswith("--"):
+            text = re.sub(re.escape(option) + r"\b", BY_KEY[key].label, text)
+    return text
+
+
+def names_of(catalogue: Catalogue) -> list[tuple[str, str]]:
+    """Every name that a salt may be searched by, with its formula."""
+    found: dict[str, str] = {}
+    for formula, salt in catalogue.salts.items():
+        for name in (formula, salt.name, *salt.common_names, *(p.formula for p in salt.phases if p.waters)):
+            found.setdefault(name, formula)
+    return sorted(found.items(), key=lambda pair: pair[0].casefold())
+
+

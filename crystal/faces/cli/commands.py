@@ -47,6 +47,11 @@ def run(args: argparse.Namespace) -> None:
 
         demo.run(args)
         return
+    if args.command == "page":
+        from crystal.faces.cli import page
+
+        page.run(args)
+        return
     chart = check_target(getattr(args, "chart", None), "--chart", CHART_ENDINGS)
     table = check_target(getattr(args, "csv", None), "--csv", (".csv",))
     answer = answer_of(args)

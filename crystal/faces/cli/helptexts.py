@@ -189,6 +189,15 @@ Why a batch turned out as it did. BATCH.toml tells what was planned and what was
   cause is one of too_far_reduced, not_far_enough, too_cold, not_cold_enough, hydrate_water, hot_solid, supersaturated,
   more_salt, less_salt, other_solutes, other_hydrate, melted, losses, unexplained.""",
     ),
+    "page": HelpText(
+        "the same in a browser: drag the end point and watch",
+        """\
+A page in the browser, served by this machine to itself alone until Ctrl-C: describe the pot, drag the end volume, see
+window, odds, end marks, path and reasons. The page's address holds the batch; it opens and saves batch files.
+It needs the extra: pip install "crystal[page]".""",
+        "crystal page --no-browser",
+        "  none: the page is for people",
+    ),
     "demo": HelpText(
         "an invented batch from window to explanation, with charts",
         "An invented batch, worked through with the other commands; its charts and its batch file go into a folder.",

@@ -95,7 +95,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
         one = sub.add_parser(name, help=text.line, description=text.about, epilog=text.end)
         commands[name] = one
         output = one.add_argument_group("output")
-        if name != "demo":
+        if name not in ("demo", "page"):
             output.add_argument("--json", action="store_true", help="print one JSON object instead of text")
         if chart:
             output.add_argument(
@@ -165,6 +165,10 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     one = command("explain")
     one.add_argument("batch", metavar="BATCH.toml", help="batch file with what was planned and seen")
 
+    one = command("page")
+    one.add_argument("--port", metavar="N", help="port to serve it from (default 8765, or a free one)")
+    one.add_argument("--no-browser", action="store_true", help="do not open it in the browser")
+
     one = command("demo")
     one.add_argument(
         "--folder",
@@ -199,6 +203,7 @@ def _add_pot(parser: argparse.ArgumentParser) -> None:
         help='dissolved beside the salt, as "12 g of HCl" (repeatable); counts in volume, mass, density and strength per '
         "solution, not in a strength per water",
     )  # fmt: skip
+    add("--plain", action="store_true", help="leave out what --with does to the solubility")
     add(
         "--from",
         metavar="FILE",

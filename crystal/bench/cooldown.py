@@ -13,6 +13,7 @@ from crystal.bench.crystallisation_heat import HeatOfCooling, InsulatedPot
 from crystal.bench.ends import BOILING_C
 from crystal.bench.pot import Pot
 from crystal.bench.seeding import USUAL_SEED_MM, Seeding
+from crystal.bench.shift import company_notes
 from crystal.bench.supersaturation import Supersaturation, Zone
 from crystal.errors import InputError
 
@@ -206,7 +207,7 @@ def _night(pot: Pot, temperature_C: float, bed: float) -> Night:
 
 def _before(pot: Pot, hot_C: float, to_C: float, zone: Zone | None, cooled: Cooled) -> list[str]:
     name = pot.model.salt.formula
-    said = list(pot.others.warnings(name))
+    said = company_notes(pot, to_C)
     if zone is None:
         said.append(f"No temperature of first crystals is known for this composition of {name}.")
     elif zone.is_ice:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from crystal.physics.company import MixedEquilibrium, company_of, look_up_beside
 from crystal.physics.model import Model
 from crystal.physics.others import NOTHING, Others
 from crystal.physics.phasemap import Equilibrium
@@ -32,7 +33,8 @@ class Cooled:
 
     ``outcome`` holds codes into ``OUTCOMES``, ``UNKNOWN`` where the data hold no answer. ``crystals_g`` is all solid but
     ice. ``main_solid`` is the index of the solid with most mass that is not ice, -1 where there is none.
-    ``crystal_volume_fraction`` is crystals / (crystals + liquor) by volume.
+    ``crystal_volume_fraction`` is crystals / (crystals + liquor) by volume. ``others_crystals_g`` is that part of
+    ``crystals_g`` that another salt of the pot makes, ``others_solid`` its index in that salt's map (-1: none).
     """
 
     model: Model
@@ -50,6 +52,9 @@ class Cooled:
     crystal_volume_fraction: Floats
     main_solid: NDArray[np.int8]
     outcome: NDArray[np.int8]
+    others_crystals_g: Floats
+    others_solid: NDArray[np.int8]
+    others: Others
 
     @classmethod
     def of(
@@ -78,7 +83,8 @@ class Cooled:
         strict : bool
             Raise CoverageError where the data hold no answer; else mark it as UNKNOWN.
         others : Others
-            Further dissolved matter in each pot: it stays in the liquor.
+            Further dissolved matter in each pot. It shifts the salt's solubility where its parameters are known, stays in
+            the liquor, and crystallises itself where it is a lone other salt of the catalogue and too much of it.
 
         Examples
         --------
@@ -93,7 +99,10 @@ class Cooled:
         )
         total = salt + water
         w = salt / total
-        found = model.map.at(w, t) if strict else model.map.look_up(w, t)
+        found = look_up_beside(model, others, salt, w, t)
+        if strict and not found.known.all():
+            bad = np.flatnonzero(~found.known.ravel())[0]
+            raise model.map.not_covered(float(w.ravel()[bad]), float(t.ravel()[bad]))
         x, rho = model.solid_mass_fractions, model.solid_densities_g_mL
         lean, rich = total * found.lean_solid_fraction, total * found.rich_solid_fraction
         # Ice always stands first among the solids and is always the one with more water.
@@ -101,11 +110,24 @@ class Cooled:
         ice = np.where(is_ice, lean, 0.0)
         lean_crystals = np.where(is_ice, 0.0, lean)
         crystals = lean_crystals + rich
+        joined_g, joined_mL, joined = (
+            np.zeros_like(total),
+            np.zeros_like(total),
+            np.full(w.shape, -1, np.int8),
+        )
+        left = others
+        company = company_of(model, others)
+        if isinstance(found, MixedEquilibrium) and company is not None and company.other is not None:
+            joined, joined_g = found.other_solid, total * found.other_solid_fraction
+            joined_mL = joined_g / company.other.model.solid_densities_g_mL[joined]
+            crystals = crystals + joined_g
+            if joined_g.any():
+                left = others.scaled(found.others_left)
         solution = total * found.liquor_fraction
         salt_left = solution * found.liquor_mass_fraction
-        liquor_mL = others.volume_mL(model.density, salt_left, solution - salt_left, t)
-        liquor = solution + others.total_g
-        crystals_mL = lean_crystals / rho[found.lean_solid] + rich / rho[found.rich_solid]
+        liquor_mL = left.volume_mL(model.density, salt_left, solution - salt_left, t)
+        liquor = solution + left.total_g
+        crystals_mL = lean_crystals / rho[found.lean_solid] + rich / rho[found.rich_solid] + joined_mL
         whole = crystals_mL + liquor_mL
         share = np.divide(crystals_mL, whole, out=np.zeros_like(whole), where=whole > 0)
         outcome = np.zeros(w.shape, dtype=np.int8)
@@ -114,7 +136,7 @@ class Cooled:
         outcome[(share >= SET_SHARE) | (solution <= 0)] = 3
         outcome[~found.known] = UNKNOWN
         main = np.where(rich >= lean_crystals, found.rich_solid, found.lean_solid)
-        main = np.where(crystals > 0, main, -1).astype(np.int8)
+        main = np.where(rich + lean_crystals > 0, main, -1).astype(np.int8)
         in_crystals = x[found.lean_solid] * lean_crystals + x[found.rich_solid] * rich
         return cls(
             model,
@@ -132,6 +154,9 @@ class Cooled:
             share,
             main,
             outcome,
+            joined_g,
+            joined,
+            others,
         )
 
     @property
@@ -155,6 +180,11 @@ class Cooled:
     def solids_g(self, index: int | tuple[int, ...] = ()) -> list[tuple[str, float]]:
         """Every solid of one pot with its mass, the heavier first, ice included."""
         found = []
+        company = company_of(self.model, self.others)
+        if company is not None and company.other is not None and float(self.others_crystals_g[index]) > 0:
+            name = company.other.model.solid_name(int(self.others_solid[index]))
+            if name is not None:
+                found.append((name, float(self.others_crystals_g[index])))
         for which, grams in (
             (self.equilibrium.lean_solid, self.lean_solid_g),
             (self.equilibrium.rich_solid, self.rich_solid_g),

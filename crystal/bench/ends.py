@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from crystal.bench.cooling import LOOSE_BED, Cooled
 from crystal.bench.pot import Pot
+from crystal.physics.company import first_beside
 from crystal.physics.onset import FirstSolid
 
 Floats = NDArray[np.float64]
@@ -72,7 +73,7 @@ class Ends:
         return cls(
             start, w, water,
             start.volume_of(water, read_at_C),
-            model.onset.first(w),
+            first_beside(model, start.others, start.salt_g, w),
             Cooled.of(model, start.salt_g, water, cool_to_C, bed=bed, others=start.others),
             Cooled.of(model, start.salt_g, water, boil_at_C, bed=bed, strict=False, others=start.others),
             Cooled.of(model, start.salt_g, water, read_at_C, bed=bed, strict=False, others=start.others),

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 from crystal.bench.cooling import LOOSE_BED, UNKNOWN, Cooled
 from crystal.bench.ends import BOILING_C
 from crystal.bench.pot import Pot
+from crystal.bench.shift import company_notes
+from crystal.physics.company import look_up_beside
 from crystal.physics.model import Model
 
 Floats = NDArray[np.float64]
@@ -18,6 +20,7 @@ ROUNDING = 1e-9
 """Crystals below this share of the pot are rounding where first crystals are just due."""
 
 _SCAN = 1601
+_NARROWINGS, _PARTS = 9, 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,9 +117,10 @@ class SaturationPath:
             if int(state.outcome) == UNKNOWN:
                 return Step(name, temperature_C, w, start.salt_g, water_g, None, None, None, None)
             solids = state.solids_g()
-            named = solids[0][0] if solids else phase
+            named = phase if phase is not None or not solids else solids[0][0]
             crystals = float(state.crystals_g)
-            if phase is not None and crystals < ROUNDING * (start.salt_g + water_g):
+            due = name in ("first crystals", "first ice") or crystals < ROUNDING * (start.salt_g + water_g)
+            if phase is not None and due:
                 crystals = 0.0  # the step stands exactly on the branch: what is left is rounding
             return Step(
                 name, temperature_C, w, start.salt_g, water_g, named,
@@ -125,10 +129,10 @@ class SaturationPath:
 
         steps = [step("start", start.read_at_C, start.water_g), step("boiled down", hot_C, end_water_g)]
         steps += [
-            step(name, t, end_water_g, solid) for name, t, solid in _events(model, steps[1], hot_C, cool_to_C)
+            step(name, t, end_water_g, solid) for name, t, solid in _events(start, steps[1], hot_C, cool_to_C)
         ]
         steps.append(step("end", cool_to_C, end_water_g))
-        warnings += start.others.warnings(model.salt.formula)
+        warnings += company_notes(start, cool_to_C, end_water_g)
         if steps[0].crystals_g is None:
             warnings.append(f"The state of the start at {start.read_at_C:g} degC is not in the data.")
         if steps[1].crystals_g is None:
@@ -148,17 +152,17 @@ class SaturationPath:
         """
         t = np.linspace(self.boil_at_C, self.cool_to_C, points)
         w = self.start.salt_g / (self.start.salt_g + self.end_water_g)
-        found = self.model.map.look_up(w, t)
+        found = look_up_beside(self.model, self.start.others, self.start.salt_g, w, t)
         return t, np.where(found.known & (found.liquor_fraction > 0), found.liquor_mass_fraction, np.nan)
 
 
-def _events(model: Model, hot: Step, hot_C: float, cool_to_C: float) -> list[tuple[str, float, str | None]]:
+def _events(start: Pot, hot: Step, hot_C: float, cool_to_C: float) -> list[tuple[str, float, str | None]]:
     """Where on cooling the solid in the pot appears, goes or changes: (name, temperature, solid)."""
-    w = hot.mass_fraction
+    model, w = start.model, hot.mass_fraction
     t = np.linspace(hot_C, cool_to_C, _SCAN)
     edges = np.array([s.low_C for s in model.map.stretches])
     t = np.unique(np.concatenate([t, edges[(edges > cool_to_C) & (edges < hot_C)]]))[::-1]
-    found = model.map.look_up(w, t)
+    found = look_up_beside(model, start.others, start.salt_g, w, t)
     main = np.where(
         found.rich_solid_fraction >= found.lean_solid_fraction, found.rich_solid, found.lean_solid
     )
@@ -169,7 +173,7 @@ def _events(model: Model, hot: Step, hot_C: float, cool_to_C: float) -> list[tup
         before, after = int(main[i - 1]), int(main[i])
         if before == after or -2 in (before, after):
             continue
-        at = _change_between(model, w, float(t[i]), float(t[i - 1]), after)
+        at = _change_between(start, w, float(t[i]), float(t[i - 1]), after)
         if after == -1:
             events.append(("clear", at, None))
         elif before == -1:
@@ -185,17 +189,16 @@ def _events(model: Model, hot: Step, hot_C: float, cool_to_C: float) -> list[tup
     return events
 
 
-def _change_between(model: Model, w: float, cold_C: float, hot_C: float, cold_solid: int) -> float:
-    """The hottest temperature at which the state of the cold side still holds, by halving."""
-    for _ in range(48):
-        middle = (cold_C + hot_C) / 2
-        found = model.map.look_up(w, middle)
-        solids = float(found.rich_solid_fraction), float(found.lean_solid_fraction)
-        main = (
-            -1 if sum(solids) == 0 else int(found.rich_solid if solids[0] >= solids[1] else found.lean_solid)
-        )
-        if main == cold_solid:
-            cold_C = middle
-        else:
-            hot_C = middle
-    return cold_C
+def _change_between(start: Pot, w: float, cold_C: float, hot_C: float, cold_solid: int) -> float:
+    """The hottest temperature up to which the state of the cold side holds."""
+    for _ in range(_NARROWINGS):
+        inner = np.linspace(cold_C, hot_C, _PARTS + 1)[1:-1]
+        found = look_up_beside(start.model, start.others, start.salt_g, w, inner)
+        lean, rich = found.lean_solid_fraction, found.rich_solid_fraction
+        main = np.where(rich >= lean, found.rich_solid, found.lean_solid)
+        main = np.where(rich + lean > 0, main, -1)
+        # As by halving, but many at a time: the hottest of the cold side's run.
+        changed = np.flatnonzero(main != cold_solid)
+        k = int(changed[0]) if len(changed) else len(inner)
+        cold_C, hot_C = (inner[k - 1] if k else cold_C), (inner[k] if k < len(inner) else hot_C)
+    return float(cold_C)

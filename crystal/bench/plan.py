@@ -11,8 +11,10 @@ from crystal.bench.advice import BED_SHARE, COLD_MARGIN_K, VOLUME_MARGIN, Advice
 from crystal.bench.cooling import LOOSE_BED, OUTCOMES, UNKNOWN, Cooled
 from crystal.bench.ends import BOILING_C, Ends
 from crystal.bench.pot import Pot
+from crystal.bench.shift import Shift, company_notes
 from crystal.bench.vessel import vessel_notes
 from crystal.bench.window import EndPoint, Window, runs_at
+from crystal.physics.company import look_up_beside
 
 ROWS = 8
 """End points shown unless asked for."""
@@ -45,6 +47,11 @@ class Plan:
     advised: Ends | None
     reason: str
     warnings: tuple[str, ...]
+
+    @property
+    def shift(self) -> Shift | None:
+        """What others in the pot do to the solubility where crystals begin."""
+        return Shift.of(self.window.start, self.window.cool_to_C, _water_where_crystals_begin(self.window))
 
     @classmethod
     def of(
@@ -201,9 +208,16 @@ def _hottest_clear(start: Pot, w: float, below_C: float) -> float | None:
     """Hottest temperature under ``below_C`` at which the composition is a clear liquid."""
     low = start.model.map.low_C
     t = np.linspace(low, below_C, 801)
-    state = start.model.map.look_up(w, t)
+    state = look_up_beside(start.model, start.others, start.salt_g, w, t)
     clear = np.flatnonzero(state.known & (state.liquor_fraction >= 1.0))
     return float(np.floor(t[clear[-1]])) if len(clear) else None
+
+
+def _water_where_crystals_begin(window: Window) -> float:
+    if window.saturates is None:
+        return window.start.water_g
+    w = window.saturates.mass_fraction
+    return window.start.salt_g * (1.0 - w) / w
 
 
 def _warnings(
@@ -271,7 +285,14 @@ def _warnings(
             else f"{who} {verb} no temperature of first crystals: in the data that composition is never clear."
         )
     richest = float(ends.mass_fraction.max()) if advice.end is None else advice.end.mass_fraction
-    found += start.others.warnings(salt.formula)
+    found += company_notes(start, t, _water_where_crystals_begin(window))
+    joined = Cooled.of(
+        model, start.salt_g, ends.water_g, t, strict=False, others=start.others
+    ).others_crystals_g
+    if bool((joined > 0).any()):
+        found.append(
+            f"From some of the end points {' and '.join(start.others.formulas)} crystallises too: that crop is a mixture."
+        )
     for sentence in (
         *model.density.warnings(start.mass_fraction, start.read_at_C),
         *model.density.warnings(richest, window.read_at_C),

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from crystal.bench.content import salt_and_water_g
+from crystal.bench.set_free import refuse_cyanide
 from crystal.errors import InputError
 from crystal.physics.model import Model
 from crystal.physics.others import NOTHING, Others
@@ -49,6 +50,10 @@ class Pot:
     water_g: float
     read_at_C: float = ROOM_C
     others: Others = NOTHING
+
+    def __post_init__(self) -> None:
+        if self.others:
+            refuse_cyanide(self.model.salt.formula, self.others.formulas)
 
     @classmethod
     def from_facts(

@@ -11,6 +11,7 @@ from crystal.bench.batch import Batch
 from crystal.bench.cooling import Cooled
 from crystal.bench.pot import Pot
 from crystal.bench.window import Window
+from crystal.physics.company import first_beside, look_up_beside
 
 WARMER_K = 5.0
 """How far above the temperature of first crystals the pot is warmed, K; common practice, no source."""
@@ -77,12 +78,13 @@ def _richest_that_clears(batch: Batch, most: float, least: float) -> tuple[float
 def clear_temperature_C(batch: Batch, mass_fraction: float) -> float | None:
     """A temperature at which that composition is safely clear: 5 K above its first crystals, whole degrees."""
     model = batch.start.model
-    first = model.onset.first(mass_fraction)
+    start = batch.start
+    first = first_beside(model, start.others, start.salt_g, mass_fraction)
     if not bool(first.found):
         return None
     at = float(first.temperature_C)
     tries = np.array([np.ceil(at + WARMER_K), np.ceil(at + WARMER_K / 2), np.ceil(at + 1.0)])
     tries = np.minimum(tries, model.map.high_C)
-    state = model.map.look_up(mass_fraction, tries)
+    state = look_up_beside(model, start.others, start.salt_g, mass_fraction, tries)
     clear = np.flatnonzero(state.known & (state.liquor_fraction >= 1.0) & (tries > at))
     return float(tries[clear[0]]) if len(clear) else None

@@ -10,15 +10,20 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from crystal.bench.cooling import LOOSE_BED, SET_SHARE, Cooled
+from crystal.bench.cooling import LOOSE_BED, OUTCOMES, SET_SHARE, UNKNOWN, Cooled
 from crystal.bench.pot import Pot
+from crystal.physics.company import company_of
 from crystal.physics.model import Model
 from crystal.physics.others import NOTHING, Others
 from crystal.physics.phasemap import RegionAt
 from crystal.physics.regions import LIQUID
 
+Floats = NDArray[np.float64]
+
 _ROUNDS, _POINTS = 12, 33
+_SCAN, _NARROWINGS, _PARTS = 193, 3, 129
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +176,9 @@ def runs_at(
         Outside the temperatures of the data.
     """
 
+    if company_of(model, others) is not None:
+        return _runs_beside(model, temperature_C, bed, salt_g, others)
+
     def filled(solid: int, solid_w: float, liquor_w: float, share: float) -> float:
         if others:
             return _where_crystals_fill_beside(model, salt_g, others, solid_w, liquor_w, temperature_C, share)
@@ -187,6 +195,47 @@ def runs_at(
             else:
                 merged.append(run)
     return tuple(merged)
+
+
+def _runs_beside(
+    model: Model, temperature_C: float, bed: float, salt_g: float, others: Others
+) -> tuple[Run, ...]:
+    """The same where others shift the solubility: no lever is straight, so the changes are searched for."""
+    if not model.map.low_C <= temperature_C <= model.map.high_C:
+        raise model.map.not_covered(None, temperature_C)
+
+    def codes(w: Floats) -> NDArray[np.int64]:
+        """Outcome and main solid of each composition as one number."""
+        inner = np.clip(w, 1e-9, 1.0 - 1e-12)
+        state = Cooled.of(
+            model, salt_g, salt_g * (1.0 - inner) / inner, temperature_C, bed=bed, strict=False, others=others
+        )
+        # Ice is no crop, and another salt's crystals are named with them, not instead.
+        outcome = np.where((state.crystals_g <= 0) & (state.outcome > 0), 0, state.outcome)
+        return outcome.astype(np.int64) * 256 + np.where(outcome > 0, state.main_solid, -1)
+
+    edges = [r.right_w for r in model.map.regions(temperature_C)]
+    w = np.unique(np.concatenate([np.linspace(0.0, 1.0, _SCAN), [e for e in edges if 0.0 < e < 1.0]]))
+    found = codes(w)
+    k = np.flatnonzero(found[1:] != found[:-1])
+    low, high, left = w[k], w[k + 1], found[k]
+    for _ in range(_NARROWINGS):
+        inner = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, _PARTS)[1:-1]
+        if not inner.size:
+            break
+        gone = codes(inner.ravel()).reshape(inner.shape) != left[:, None]
+        first = np.argmax(np.concatenate([gone, np.ones((len(k), 1), dtype=bool)], axis=1), axis=1)
+        every = np.concatenate([low[:, None], inner, high[:, None]], axis=1)
+        place = np.arange(len(k))
+        low, high = every[place, first], every[place, first + 1]
+    starts = np.concatenate([[0.0], high])
+    names = found[np.concatenate([k, [len(w) - 1]])] if len(k) else found[:1]
+    ends = np.concatenate([high, [1.0]])
+    runs = []
+    for a, b, code in zip(starts.tolist(), ends.tolist(), names.tolist(), strict=True):
+        outcome, solid = (code + 1) // 256, (code + 1) % 256 - 1
+        runs.append(Run(a, b, None if outcome == UNKNOWN else OUTCOMES[outcome], solid))
+    return tuple(runs)
 
 
 def _runs_in(

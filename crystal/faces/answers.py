@@ -12,6 +12,7 @@ from crystal.bench.explain import Explanation
 from crystal.bench.path import SaturationPath
 from crystal.bench.plan import Plan
 from crystal.bench.pot import Pot
+from crystal.bench.shift import Shift
 from crystal.bench.want import Want
 from crystal.bench.window import EndPoint, Window
 from crystal.data.records import Salt
@@ -34,6 +35,14 @@ def start_answer(pot: Pot) -> Answer:
             {"formula": formula, "g": grams, "mass_percent": 100.0 * grams / pot.mass_g}
             for formula, grams in pot.others.amounts_g.items()
         ],
+    }
+
+
+def shift_answer(shift: Shift | None) -> Answer:
+    """What others do to the solubility, salt per water against the salt's own liquor; None where nothing is told."""
+    return {
+        "shift_percent": None if shift is None else shift.percent,
+        "shift_doubt_percent": None if shift is None else shift.doubt_percent,
     }
 
 
@@ -157,6 +166,7 @@ def reduce_answer(plan: Plan, want: Want | None, warnings: Iterable[str]) -> Ans
         "ends": end_rows(plan.ends),
         "advice": advice_answer(plan),
         "want": None if want is None else want_answer(want),
+        **shift_answer(plan.shift),
         "warnings": list(warnings),
     }
 
@@ -185,7 +195,7 @@ def yield_answer(batch: Batch, rows: list[Answer], warnings: Iterable[str]) -> A
 def yield_rows(cooled: Cooled) -> list[Answer]:
     """One object for each final temperature."""
     return [
-        {"cool_to_degC": float(cooled.temperature_C[i])} | cooled_answer(cooled, i)
+        {"cool_to_degC": float(cooled.temperature_C[i])} | cooled_answer(cooled, i) | shift_answer(Shift.of_cooled(cooled, i))
         for i in range(len(cooled.temperature_C))
     ]
 
@@ -211,6 +221,7 @@ def path_answer(path: SaturationPath, warnings: Iterable[str]) -> Answer:
             }
             for step in path.steps
         ],
+        **shift_answer(Shift.of(path.start, path.cool_to_C, path.end_water_g)),
         "warnings": list(warnings),
     }
 
@@ -231,7 +242,8 @@ def explain_answer(found: Explanation) -> Answer:
         "start": start_answer(found.batch.start),
         "end": end_answer(found.batch),
         "expected": {"cool_to_degC": float(found.expected.temperature_C[0])}
-        | cooled_answer(found.expected, 0),
+        | cooled_answer(found.expected, 0)
+        | shift_answer(Shift.of_cooled(found.expected, 0)),
         "outcome_expected": found.outcome_expected,
         "outcome_seen": found.outcome_seen,
         "agrees": found.agrees,

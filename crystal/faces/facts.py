@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from crystal import units
 from crystal.bench import pot as bench
@@ -78,6 +78,7 @@ def pot_of(model: Model, facts: Facts, catalogue: Catalogue | None = None) -> be
     mass = units.mass_g(got["mass"].text, what=got["mass"].what) if "mass" in got else None
     water = units.mass_g(got["water"].text, what=got["water"].what) if "water" in got else None
     others = others_of(model, facts["with"], catalogue) if "with" in facts else NOTHING
+    others = replace(others, plain="plain" in facts)
     try:
         return bench.Pot.from_facts(
             model, holds=holds, strength=strength, density=density,

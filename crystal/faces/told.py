@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -45,7 +45,8 @@ class Told:
                 "a fact on the pot",
                 "left out: the pot is the one that was made, which holds what it holds",
             )
-        return pot_of_made(self.made, catalogue, read_at_C=temperature(self.facts, "at", ROOM_C))
+        pot = pot_of_made(self.made, catalogue, read_at_C=temperature(self.facts, "at", ROOM_C))
+        return replace(pot, others=replace(pot.others, plain="plain" in self.facts))
 
     def batch(self, catalogue: Catalogue, *, without: tuple[str, ...] = ()) -> Batch:
         """The batch, as far as the facts tell it; those under ``without`` are not read."""

@@ -33,11 +33,14 @@ class Others:
     grams : tuple of float
     densities : tuple of SolutionDensity
         Density of each one's own solutions.
+    plain : bool
+        Whether the salt is taken to crystallise as if they were not there.
     """
 
     formulas: tuple[str, ...] = ()
     grams: tuple[float, ...] = ()
     densities: tuple[SolutionDensity, ...] = ()
+    plain: bool = False
 
     @classmethod
     def of(cls, amounts_g: Mapping[str, float], catalogue: Catalogue | None = None) -> Others:
@@ -80,9 +83,9 @@ class Others:
     def __bool__(self) -> bool:
         return bool(self.grams)
 
-    def scaled(self, factor: float) -> Others:
-        """More or less of the same."""
-        return replace(self, grams=tuple(factor * g for g in self.grams))
+    def scaled(self, factor: float | Floats) -> Others:
+        """More or less of the same; an array of factors makes the grams arrays."""
+        return replace(self, grams=tuple(factor * g for g in self.grams))  # type: ignore[misc]
 
     def volume_mL(
         self, salt: SolutionDensity, salt_g: ArrayLike, water_g: ArrayLike, temperature_C: ArrayLike
@@ -139,12 +142,14 @@ class Others:
             "an ion with it usually pushes it out (crystals come earlier and there are more of them), one that shares "
             "none often keeps more of it dissolved. They stay in the liquor."
         ]
+        return found + self.volume_notes()
+
+    def volume_notes(self) -> list[str]:
+        """Which of them fill a volume that is only estimated."""
         guessed = [f for f, d in zip(self.formulas, self.densities, strict=True) if d.is_estimate]
-        if guessed:
-            found.append(
-                f"The volume that {', '.join(guessed)} adds is estimated: no solution density is in the data."
-            )
-        return found
+        if not guessed:
+            return []
+        return [f"The volume that {', '.join(guessed)} adds is estimated: no solution density is in the data."]
 
 
 NOTHING = Others()

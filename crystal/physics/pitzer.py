@@ -79,8 +79,8 @@ class Pitzer:
         self._theta = np.zeros((n, n))
         self._unlike: list[tuple[int, int]] = []
         for group in (self._cations, self._anions):
-            for a, i in enumerate(group):
-                for j in group[a + 1 :]:
+            for a, i in enumerate(group.tolist()):
+                for j in group.tolist()[a + 1 :]:
                     self._theta[i, j] = self._theta[j, i] = theta.get(
                         frozenset((self.ions[i], self.ions[j])), 0.0
                     )

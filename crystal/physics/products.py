@@ -20,8 +20,8 @@ Floats = NDArray[np.float64]
 
 KELVIN = 273.15
 
-EXTENDED_AT_MOST_K = 60.0
-"""How far beyond its own branch a solid's product is extended; farther away the solid is left out."""
+EXTENDED_AT_MOST_K = 40.0
+"""How far beyond its own branch a solid's product is extended, and never farther than the branch is long."""
 
 _SLOPE_OVER_K = 15.0
 _DOUBT_PER_K = 0.01
@@ -40,7 +40,7 @@ class Product:
     own_C: tuple[tuple[float, float], ...]
 
     def at(self, temperature_C: ArrayLike) -> tuple[Floats, Floats]:
-        """ln K and its doubt; NaN farther than 60 K beyond the branch.
+        """ln K and its doubt; NaN farther than 40 K (or the branch's own length) beyond the branch.
 
         Inside the branch the doubt is 0: the curve's own comes elsewhere.
         """
@@ -56,7 +56,8 @@ class Product:
             over = 1.0 / (t + KELVIN) - 1.0 / (end + KELVIN)
             ln_k = np.where(beyond, ln_k + slope * over, ln_k)
             doubt = np.where(beyond, np.abs(slope_doubt * over) + _DOUBT_PER_K * np.abs(t - end), doubt)
-        out = (t < low - EXTENDED_AT_MOST_K) | (t > high + EXTENDED_AT_MOST_K)
+        reach = min(EXTENDED_AT_MOST_K, float(high - low))
+        out = (t < low - reach) | (t > high + reach)
         return np.where(out, np.nan, ln_k), np.where(out, np.nan, doubt)
 
     def is_own(self, temperature_C: ArrayLike) -> NDArray[np.bool_]:

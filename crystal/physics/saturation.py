@@ -15,6 +15,9 @@ from crystal.physics.products import Product, Products
 Floats = NDArray[np.float64]
 
 _SCAN = np.exp(np.linspace(np.log(1e-5), np.log(30.0), 61))
+_LATTICE = np.exp(np.linspace(np.log(1e-5), np.log(60.0), 73))
+"""Molalities of the salt at which a root is looked for."""
+
 _ROUNDS = 40
 
 
@@ -55,6 +58,7 @@ class Beside:
         self.of_salt, self.of_others = both[:, 0], both[:, 1]
         self.mixture = Mixture.of(self.ions, mixing=products.mixing)
         self.missing = self.mixture.missing
+        self._kept: tuple[Floats, Floats, Floats] | None = None
 
     @property
     def known(self) -> bool:
@@ -80,9 +84,9 @@ class Beside:
         salt, others = self._reach
         return np.asarray(np.asarray(salt_molality) / salt + np.asarray(others_molality) / others)
 
-    def excess(self, product: Product, ln_k: ArrayLike, salt: ArrayLike, others: ArrayLike) -> Floats:
-        """ln of the ion product over K (supersaturated above 0) at molalities of the salt and of the others."""
-        a, b, ln_k = np.broadcast_arrays(np.asarray(salt, float), np.asarray(others, float), np.asarray(ln_k))
+    def ln_product(self, salt: ArrayLike, others: ArrayLike) -> tuple[Floats, Floats]:
+        """ln of the product of the salt's ions' activities, and ln of water's, at molalities of the salt and the others."""
+        a, b = np.broadcast_arrays(np.asarray(salt, float), np.asarray(others, float))
         grow = (-1, *([1] * a.ndim))
         m = self.of_salt.reshape(grow) * a + self.of_others.reshape(grow) * b
         found = self.mixture.activities(m)
@@ -90,9 +94,12 @@ class Beside:
         n = self.of_salt[mine].reshape(grow)
         with np.errstate(divide="ignore"):
             ln_m = np.log(m[mine])
-        return np.asarray(
-            (n * (ln_m + found.ln_gamma[mine])).sum(axis=0) + product.waters * found.ln_water - ln_k
-        )
+        return np.asarray((n * (ln_m + found.ln_gamma[mine])).sum(axis=0)), found.ln_water
+
+    def excess(self, product: Product, ln_k: ArrayLike, salt: ArrayLike, others: ArrayLike) -> Floats:
+        """ln of the ion product over K (supersaturated above 0) at molalities of the salt and of the others."""
+        ln, ln_water = self.ln_product(salt, others)
+        return np.asarray(ln + product.waters * ln_water - np.asarray(ln_k))
 
     def saturated(self, product: Product, ln_k: ArrayLike, near: ArrayLike, others: ArrayLike) -> Floats:
         """Molality of the salt at which a solid's product is met.
@@ -118,9 +125,31 @@ class Beside:
         ln_k, near, b = ln_k.ravel(), near.ravel(), b.ravel()
         tried = _SCAN[:, None] * near
         e = self.excess(product, ln_k, tried, b)
-        rising = (e[:-1] <= 0) & (e[1:] > 0)
-        # Of several crossings the one nearest to the pure solubility.
-        away = np.abs(np.log(_SCAN[:-1]))[:, None] + np.where(rising, 0.0, np.inf)
+        return self._closed(product, ln_k, near, b, tried, e).reshape(shape)
+
+    def saturated_over(self, product: Product, ln_k: Floats, near: Floats, nodes: Floats) -> Floats:
+        """The same for n products (temperatures) over the same k molalities of the others, shape (n, k)."""
+        ln, ln_water = self._lattice(nodes)
+        e = (ln + product.waters * ln_water)[:, None, :] - ln_k[:, None]
+        shape = (len(ln_k), len(nodes))
+        e = e.reshape(len(_LATTICE), -1)
+        wide = [np.broadcast_to(x, shape).ravel() for x in (ln_k[:, None], near[:, None], nodes)]
+        tried = np.broadcast_to(_LATTICE[:, None], e.shape)
+        return self._closed(product, wide[0], wide[1], wide[2], tried, e).reshape(shape)
+
+    def _lattice(self, nodes: Floats) -> tuple[Floats, Floats]:
+        """Products and water's activity where roots are looked for: the same at every temperature, worked out once."""
+        if self._kept is None or not np.array_equal(self._kept[0], nodes):
+            self._kept = nodes, *self.ln_product(_LATTICE[:, None], nodes)
+        return self._kept[1], self._kept[2]
+
+    def _closed(
+        self, product: Product, ln_k: Floats, near: Floats, b: Floats, tried: Floats, e: Floats
+    ) -> Floats:
+        """The root between two tried molalities, of several the nearest to the pure solubility; NaN where none is."""
+        with np.errstate(invalid="ignore"):
+            rising = (e[:-1] <= 0) & (e[1:] > 0)
+        away = np.where(rising, np.abs(np.log(tried[:-1] / near)), np.inf)
         k = np.argmin(away, axis=0)
         place = np.arange(len(b))
         found = rising.any(axis=0)
@@ -133,12 +162,12 @@ class Beside:
             good = np.isfinite(secant) & (secant > low) & (secant < high) & (turn % 3 != 2)
             x = np.where(good, secant, (low + high) / 2)
             f = self.excess(product, ln_k, np.exp(x), b)
-            if np.abs(f[found]).max(initial=0.0) < 1e-12:
+            if np.abs(f[found]).max(initial=0.0) < 1e-9:
                 break
             up = f > 0
             low, f_low = np.where(up, low, x), np.where(up, f_low, f)
             high, f_high = np.where(up, x, high), np.where(up, f, f_high)
-        return np.where(found, np.exp(x), np.nan).reshape(shape)
+        return np.where(found, np.exp(x), np.nan)
 
 
 def _reach_of(ions: Sequence[str]) -> float:

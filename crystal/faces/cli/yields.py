@@ -12,6 +12,7 @@ from crystal.bench.batch import Batch
 from crystal.bench.cooling import LOOSE_BED, OUTCOMES, SET_SHARE, UNKNOWN, Cooled
 from crystal.bench.ends import BOILING_C
 from crystal.bench.hand import HandCrop
+from crystal.bench.shift import company_notes
 from crystal.data.records import Phase
 from crystal.errors import InputError
 from crystal.faces.answers import yield_answer, yield_rows
@@ -52,7 +53,7 @@ def answer(args: argparse.Namespace) -> Answer:
         with naming_the_cold(told.facts):
             cooled = cooled_at(batch, temperatures)
         rows, warnings = yield_rows(cooled), warnings_of(batch, cooled)
-    warnings = [*warnings, *batch.start.others.warnings(batch.start.model.salt.formula), *told.notes]
+    warnings = [*warnings, *company_notes(batch.end, temperatures[0]), *told.notes]
     data = yield_answer(batch, rows, warnings)
 
     def chart() -> Figure:

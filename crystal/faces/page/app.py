@@ -83,7 +83,9 @@ def make_app(catalogue: Catalogue, port: int) -> Flask:
         state = State.of(request.args)
         stopped, faults = _worked(bench, state)
         if stopped is None:
-            return jsonify(query=state.query, faults=faults, html=render_template("nothing.html", faults=faults))
+            return jsonify(
+                query=state.query, faults=faults, html=render_template("nothing.html", faults=faults)
+            )
         shown = view.answer(stopped, state)
         said = f"{shown['size']['volume']}: {shown['word']}, {shown['crystals'] or 'unknown'} of crystals"
         return jsonify(
@@ -115,7 +117,10 @@ def make_app(catalogue: Catalogue, port: int) -> Flask:
     @app.errorhandler(405)
     @app.errorhandler(413)
     def refused(error: Any) -> tuple[str, int]:
-        words = {413: "The file is larger than 64 kB: a batch file is a page of text.", 404: "There is no such page."}
+        words = {
+            413: "The file is larger than 64 kB: a batch file is a page of text.",
+            404: "There is no such page.",
+        }
         return words.get(error.code, "Not in this way."), error.code
 
     return app

@@ -46,7 +46,9 @@ def ticks(low: float, high: float, about: int = 5) -> list[float]:
         return [low]
     step = 10.0 ** np.floor(np.log10((high - low) / about))
     step = next(step * k for k in (1, 2, 5, 10) if (high - low) / (step * k) <= about)
-    return [float(v) for v in np.arange(np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9) + 1) * step]
+    return [
+        float(v) for v in np.arange(np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9) + 1) * step + 0.0
+    ]
 
 
 def _line(x1: float, y1: float, x2: float, y2: float, css: str) -> str:
@@ -68,9 +70,7 @@ def _axis(frame: Frame, values: Sequence[float], texts: Sequence[str], y: float)
 def _svg(height: float, name: str, parts: Iterable[str]) -> Markup:
     label = escape(name)
     body = "".join(parts)
-    return Markup(
-        f'<svg viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" aria-label="{label}">{body}</svg>'
-    )  # noqa: S704 - every text above went through escape
+    return Markup(f'<svg viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" aria-label="{label}">{body}</svg>')  # noqa: S704 - every text above went through escape
 
 
 def window_svg(stopped: Stopped, *, ounces: bool) -> Markup:
@@ -80,7 +80,7 @@ def window_svg(stopped: Stopped, *, ounces: bool) -> Markup:
     crystals = float(stopped.ends.cooled.crystals_g[0])
     view = (planned.low_mL, planned.high_mL)
     top = _top(planned)
-    frame, odds = Frame(view, (0.0, top), 30.0, 226.0), Frame(view, (0.0, 1.0), 286.0, 366.0)
+    frame, odds = Frame(view, (0.0, top), 46.0, 240.0), Frame(view, (0.0, 1.0), 300.0, 378.0)
     x = frame.px(here)
     marker = [
         _line(x, frame.top, x, frame.bottom, "here"),
@@ -89,7 +89,7 @@ def window_svg(stopped: Stopped, *, ounces: bool) -> Markup:
     ]
     word = outcome_word(stopped.ends.cooled.outcome_word(0))
     name = f"Crystals against end volume. At {three(end.end_volume_mL)} mL: {three(crystals)} g, {word}."
-    return _svg(414.0, name, [_window_ground(planned, frame, odds, ounces), *marker])
+    return _svg(428.0, name, [_window_ground(planned, frame, odds, ounces), *marker])
 
 
 def _top(planned: Planned) -> float:
@@ -123,7 +123,7 @@ def _window_ground(planned: Planned, frame: Frame, odds: Frame, ounces: bool) ->
             f'<rect x="{x:.1f}" y="{frame.top}" width="{width:.1f}" height="{frame.bottom - frame.top}" class="{css}"/>'
         )
         label = {None: "?", "set": "set"}.get(word, word)
-        if width > 8.5 * len(label or ""):
+        if width > 11 * len(label or ""):
             parts.append(_text(x + width / 2, frame.top - 9, label or "", "name"))
     for value in ticks(0.0, frame.y[1], 4):
         y = frame.py(value)
@@ -131,12 +131,15 @@ def _window_ground(planned: Planned, frame: Frame, odds: Frame, ounces: bool) ->
     volume, crystals = _crystal_line(planned)
     known = ~np.isnan(crystals)
     parts.append(f'<polyline points="{frame.points(volume[known], crystals[known])}" class="crystals"/>')
-    parts.append(_text(LEFT, 13, "g of crystals", "title", "start"))
+    parts.append(_text(4, 16, "g of crystals", "title", "start"))
     if planned.advised is not None and low <= planned.advised.end_volume_mL <= high:
         x = frame.px(planned.advised.end_volume_mL)
-        parts += [_line(x, frame.top, x, odds.bottom, "advised"), _text(x, frame.bottom + 17, "advised", "title")]
+        parts += [
+            _line(x, frame.top, x, odds.bottom, "advised"),
+            _text(x, frame.bottom + 17, "advised", "title"),
+        ]
     curve = planned.curve
-    parts.append(_text(LEFT, odds.top - 22 + 12, "odds of each outcome", "title", "start"))
+    parts.append(_text(LEFT, odds.top - 10, "odds of each outcome, %", "title", "start"))
     below = np.zeros(len(curve.end_volume_mL))
     for code, word in enumerate(OUTCOMES):
         above = below + curve.odds[code]
@@ -149,7 +152,9 @@ def _window_ground(planned: Planned, frame: Frame, odds: Frame, ounces: bool) ->
     unit = _OUNCE_mL if ounces else 1.0
     values = ticks(low / unit, high / unit)
     parts += _axis(odds, [v * unit for v in values], [f"{v:g}" for v in values], odds.bottom)
-    parts.append(_text((LEFT + RIGHT) / 2, odds.bottom + 42, f"end volume, {'fl oz' if ounces else 'mL'}", "title"))
+    parts.append(
+        _text((LEFT + RIGHT) / 2, odds.bottom + 42, f"end volume, {'fl oz' if ounces else 'mL'}", "title")
+    )
     return "".join(parts)
 
 
@@ -168,9 +173,12 @@ def path_svg(path: SaturationPath, *, fahrenheit: bool) -> Markup:
             css = _field(region.known, region.left, region.right)
             forth, back = frame.points(100 * left, t), frame.points(100 * right[::-1], t[::-1])
             parts.append(f'<polygon points="{forth} {back}" class="{css}"/>')
+    parts += _field_names(path, frame)
     for solid in phase_map.solids:
         for piece in solid.pieces:
-            parts.append(f'<polyline points="{frame.points(100 * piece.mass_fraction, piece.temperature_C)}" class="branch"/>')
+            parts.append(
+                f'<polyline points="{frame.points(100 * piece.mass_fraction, piece.temperature_C)}" class="branch"/>'
+            )
         if 0.0 < solid.mass_fraction < 1.0:
             x, y = frame.px(100 * solid.mass_fraction), frame.py(min(solid.top_C, phase_map.high_C))
             parts.append(_line(x, frame.bottom, x, y, "solid"))
@@ -178,7 +186,9 @@ def path_svg(path: SaturationPath, *, fahrenheit: bool) -> Markup:
     ways = [(s.mass_fraction, t) for s, t in (
         (start, start.temperature_C), (start, path.boil_at_C), (end, path.boil_at_C), (end, end.temperature_C)
     )]  # fmt: skip
-    parts.append(f'<polyline points="{frame.points((100 * w for w, _ in ways), (t for _, t in ways))}" class="way"/>')
+    parts.append(
+        f'<polyline points="{frame.points((100 * w for w, _ in ways), (t for _, t in ways))}" class="way"/>'
+    )
     t, liquor = path.cooling_track(60)
     moved = ~np.isnan(liquor) & (np.abs(np.nan_to_num(liquor) - end.mass_fraction) > 1e-9)
     if moved.any():
@@ -195,12 +205,35 @@ def path_svg(path: SaturationPath, *, fahrenheit: bool) -> Markup:
     degrees = ticks(_shown(low, fahrenheit), _shown(high, fahrenheit), 6)
     for value in degrees:
         y = frame.py((value - 32.0) / 1.8 if fahrenheit else value)
-        parts += [_line(LEFT - 5, y, LEFT, y, "axis"), _text(LEFT - 8, y + 5, f"{value:g}".replace("-", "−"), anchor="end")]
+        parts += [
+            _line(LEFT - 5, y, LEFT, y, "axis"),
+            _text(LEFT - 8, y + 5, f"{value:g}".replace("-", "−"), anchor="end"),
+        ]
     parts += _axis(frame, [0, 20, 40, 60, 80, 100], ["0", "20", "40", "60", "80", "100"], frame.bottom)
     salt = formula_text(path.model.salt.formula)
     parts.append(_text((LEFT + RIGHT) / 2, frame.bottom + 42, f"mass % of {salt} in salt and water", "title"))
     parts.append(_text(LEFT, 14, "°F" if fahrenheit else "°C", "title", "start"))
     return _svg(376.0, "The pot's way over the phase map; its steps are listed below.", parts)
+
+
+def _field_names(path: SaturationPath, frame: Frame) -> list[str]:
+    """What stands in each field, once, where it is widest; left out where it does not fit."""
+    best: dict[str, tuple[float, float, float]] = {}
+    solids = path.model.map.solids
+    for stretch in path.model.map.stretches:
+        t = np.linspace(stretch.low_C, stretch.high_C, 9)
+        edges = [np.zeros(len(t)), *(np.asarray(region.right_edge(t)) for region in stretch.regions)]
+        for region, (left, right) in zip(stretch.regions, pairwise(edges), strict=True):
+            if not region.known or (LIQUID not in (region.left, region.right)):
+                continue
+            liquid = region.left == LIQUID and region.right == LIQUID
+            name = "clear" if liquid else formula_text(solids[max(region.left, region.right)].formula)
+            for y, a, b in zip(t[1:-1], left[1:-1], right[1:-1], strict=True):
+                width = frame.px(100 * b) - frame.px(100 * a)
+                tall = frame.py(stretch.low_C) - frame.py(stretch.high_C)
+                if tall > 22 and width > max(10.5 * len(name), best.get(name, (0.0, 0.0, 0.0))[0] * 1.02):
+                    best[name] = (width, frame.px(50 * (a + b)), frame.py(float(y)) + 5)
+    return [_text(x, y, name, "title") for name, (_, x, y) in best.items()]
 
 
 def _shown(temperature_C: float, fahrenheit: bool) -> float:

@@ -64,7 +64,9 @@ class State:
         """From the address's query or a posted form; unknown keys are left aside."""
         texts = {key: args.get(key, "").strip() for key in (*BY_KEY, "stop")}
         return cls(
-            {key: text for key, text in texts.items() if text}, args.get("deg") == "F", args.get("vol") == "floz"
+            {key: text for key, text in texts.items() if text},
+            args.get("deg") == "F",
+            args.get("vol") == "floz",
         )
 
     def __getitem__(self, key: str) -> str:
@@ -96,7 +98,9 @@ class State:
     @property
     def advised_query(self) -> str:
         """The same with the slider back at the advised end point."""
-        return self._query({key: text for key, text in self.texts.items() if key not in ("stop", "to", "remove")})
+        return self._query(
+            {key: text for key, text in self.texts.items() if key not in ("stop", "to", "remove")}
+        )
 
     def _query(self, texts: dict[str, str]) -> str:
         units = {"deg": "F"} if self.fahrenheit else {}
@@ -113,7 +117,9 @@ class State:
         if told.made is not None:
             made = told.made
             if made.salt is None:
-                raise InputError("the batch file: made", "no dissolved salt", "reactions that leave one", "ZnSO4")
+                raise InputError(
+                    "the batch file: made", "no dissolved salt", "reactions that leave one", "ZnSO4"
+                )
             texts |= {
                 "salt": made.salt,
                 "holds": f"{made.salt_g!r} g of {made.salt}",
@@ -143,7 +149,9 @@ class State:
             if field.place and field.key in texts:
                 section, _, key = field.place.rpartition(".")
                 text = _quoted(texts[field.key])
-                parts[section].append(f"{key or field.place} = {f'[{text}]' if field.key == 'beside' else text}")
+                parts[section].append(
+                    f"{key or field.place} = {f'[{text}]' if field.key == 'beside' else text}"
+                )
         lines = list(parts.pop(""))
         for section, entries in parts.items():
             if entries:

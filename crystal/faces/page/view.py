@@ -8,6 +8,7 @@ from typing import Any
 from crystal.data.catalogue import Catalogue
 from crystal.errors import CoverageError, CrystalError, InputError
 from crystal.faces.answers import path_answer
+from crystal.faces.figures.words import formula_text
 from crystal.faces.page import charts
 from crystal.faces.page.state import BY_KEY, FIELDS, State
 from crystal.faces.page.work import Stopped
@@ -67,14 +68,16 @@ def answer(stopped: Stopped, state: State) -> dict[str, Any]:
     plan, bet, odds = planned.plan, planned.bet, stopped.odds
     window, salt = plan.window, planned.batch.start.model.salt
     word = cooled.outcome_word(0)
-    warnings = dict.fromkeys((*plan.warnings, *stopped.marks.warnings, *stopped.path.warnings))
+    warnings = dict.fromkeys((*stopped.explanation.warnings, *stopped.marks.warnings, *stopped.path.warnings))
     return {
         "salt": salt,
         "word": outcome_word(word),
         "css": word or "unknown",
-        "means": OUTCOME_MEANS.get(word or "", "the data do not tell") if word != "set" else "one lump, no liquor left",
+        "means": OUTCOME_MEANS.get(word or "", "the data do not tell")
+        if word != "set"
+        else "one lump, no liquor left",
         "crystals": None if word is None else grams(float(cooled.crystals_g[0])),
-        "solid": cooled.model.solid_name(int(cooled.main_solid[0])),
+        "solid": formula_text(cooled.model.solid_name(int(cooled.main_solid[0])) or ""),
         "ice": grams(float(cooled.ice_g[0])) if word is not None and cooled.ice_g[0] > 0 else None,
         "yield": None if word is None else percent(float(cooled.yield_fraction[0])),
         "liquor": None if word is None else say.volume(float(cooled.liquor_mL[0])),
@@ -97,10 +100,10 @@ def answer(stopped: Stopped, state: State) -> dict[str, Any]:
         "window": _window(stopped, say),
         "marks": _marks(stopped, say),
         "reasons": [say.sentence(reason.text) for reason in stopped.explanation.reasons],
-        "margin": say.sentence(plan.reason),
+        "where": say.sentence(stopped.explanation.where),
         "rescue": _rescue(stopped, say),
         "steps": [_step(step, say) for step in path_answer(stopped.path, ())["steps"]],
-        "warnings": [say.sentence(text) for text in warnings],
+        "warnings": [_in_labels(say.sentence(text)) for text in warnings],
         "cautions": [say.sentence(text) for text in short_cautions(salt)],
         "window_svg": charts.window_svg(stopped, ounces=state.ounces),
         "path_svg": charts.path_svg(stopped.path, fahrenheit=state.fahrenheit),
@@ -141,7 +144,8 @@ def _advice(stopped: Stopped, say: Speech) -> list[str]:
             f"at {say.volume(bet.least_risk_mL)}."
         )
     if plan.advice.end is not None:
-        lines.append(f"With everything as you say it is, {_size(plan.advice.end, say)} would do.")
+        lines.append(f"By a plain margin instead of odds: {_size(plan.advice.end, say)}.")
+    lines.append(say.sentence(plan.reason))
     return lines
 
 
@@ -152,7 +156,9 @@ def _window(stopped: Stopped, say: Speech) -> list[tuple[str, str]]:
         ("The crop pours off down to", window.pours_off_down_to),
         ("It sets solid below", window.sets_solid_below),
     )
-    return [(words, "never, as far as the data tell" if end is None else _size(end, say)) for words, end in rows]
+    return [
+        (words, "never, as far as the data tell" if end is None else _size(end, say)) for words, end in rows
+    ]
 
 
 def _marks(stopped: Stopped, say: Speech) -> list[tuple[str, str]]:
@@ -193,7 +199,10 @@ def _step(step: dict[str, Any], say: Speech) -> str:
         return f"{text}; not in the data"
     if step["phase"] is None:
         return f"{text}; clear"
-    return f"{text}; {grams(step['crystals_g'])} of {step['phase']}"
+    solid = formula_text(step["phase"])
+    if step["crystals_g"] <= 0:
+        return f"{text}; {solid}"
+    return f"{text}; {grams(step['crystals_g'])} of {solid}"
 
 
 def fault(error: CrystalError) -> tuple[str, str]:
@@ -203,7 +212,13 @@ def fault(error: CrystalError) -> tuple[str, str]:
         if what == "the pot":
             return "holds", _in_labels(f"Given is {error.got}: the pot must be {error.must_be}.")
         example = f", for example {error.example}" if error.example else ""
-        got = "This is empty" if error.got == "nothing" else f"Not {error.got}" if error.got[:1] in "'\"" else f"Given was {error.got}"
+        got = (
+            "This is empty"
+            if error.got == "nothing"
+            else f"Not {error.got}"
+            if error.got[:1] in "'\""
+            else f"Given was {error.got}"
+        )
         return _key(what), _in_labels(f"{got}: it must be {error.must_be}{example}.")
     text = str(error)
     if isinstance(error, CoverageError):
@@ -218,7 +233,11 @@ def _key(what: str) -> str:
     if what in _OPTIONS:
         return _OPTIONS[what]
     found = [(what.find(field.label), field.key) for field in FIELDS if field.label in what]
-    found += [(what.find(option), key) for option, key in _OPTIONS.items() if option.startswith("-") and option in what]
+    found += [
+        (what.find(option), key)
+        for option, key in _OPTIONS.items()
+        if option.startswith("-") and option in what
+    ]
     return min(found)[1] if found else ""
 
 
@@ -237,5 +256,3 @@ def names_of(catalogue: Catalogue) -> list[tuple[str, str]]:
         for name in (formula, salt.name, *salt.common_names, *(p.formula for p in salt.phases if p.waters)):
             found.setdefault(name, formula)
     return sorted(found.items(), key=lambda pair: pair[0].casefold())
-
-

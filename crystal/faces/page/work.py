@@ -106,7 +106,10 @@ class Workbench:
         texts = dict(facts)
         labels = {field.fact: field.label for field in BY_KEY.values() if field.fact}
         given = {key: Given(text, labels[key]) for key, text in texts.items() if key in labels}
-        for key, say in (("salt", "the salt's formula or any name of it"), ("cool_to", "the temperature that the pot is cooled to")):
+        for key, say in (
+            ("salt", "the salt's formula or any name of it"),
+            ("cool_to", "the temperature that the pot is cooled to"),
+        ):
             if key not in given:
                 field = next(field for field in BY_KEY.values() if field.fact == key)
                 raise InputError(field.label, "nothing", say, field.example)
@@ -114,7 +117,9 @@ class Workbench:
         volume = start.volume_mL()
         if not _LEAST_mL <= volume <= _MOST_mL:
             size = next((given[key].what for key in ("volume", "mass", "water") if key in given), "the pot")
-            raise InputError(size, f"a pot of {volume:.3g} mL", "that of a pot between 0.01 mL and 10 000 L", "500 mL")
+            raise InputError(
+                size, f"a pot of {volume:.3g} mL", "that of a pot between 0.01 mL and 10 000 L", "500 mL"
+            )
         batch = Told(given, "").batch(self.catalogue)
         if "saw" in texts:
             word = _OUTCOMES.get(texts["saw"].lower())

@@ -47,6 +47,11 @@ def run(args: argparse.Namespace) -> None:
 
         demo.run(args)
         return
+    if args.command == "sheet":
+        from crystal.faces.cli import sheet
+
+        sheet.run(args)
+        return
     if args.command == "page":
         from crystal.faces.cli import page
 

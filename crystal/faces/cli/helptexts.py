@@ -189,6 +189,15 @@ Why a batch turned out as it did. BATCH.toml tells what was planned and what was
   cause is one of too_far_reduced, not_far_enough, too_cold, not_cold_enough, hydrate_water, hot_solid, supersaturated,
   more_salt, less_salt, other_solutes, other_hydrate, melted, losses, unexplained.""",
     ),
+    "sheet": HelpText(
+        "one printed page to stand beside the hotplate",
+        """\
+A batch on one side of paper, as a page of HTML for the browser to print: what is in the pot, where to stop, told in every
+way with boxes to tick, window and path, cooling, harvest, cautions, lines to log on, the sources of the numbers. The
+batch file's own end point is taken where it tells one, else the advised one.""",
+        "crystal sheet batch.toml -o sheet.html",
+        "  none: the sheet is for people",
+    ),
     "page": HelpText(
         "the same in a browser: drag the end point and watch",
         """\

@@ -95,7 +95,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
         one = sub.add_parser(name, help=text.line, description=text.about, epilog=text.end)
         commands[name] = one
         output = one.add_argument_group("output")
-        if name not in ("demo", "page"):
+        if name not in ("demo", "page", "sheet"):
             output.add_argument("--json", action="store_true", help="print one JSON object instead of text")
         if chart:
             output.add_argument(
@@ -168,6 +168,13 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     one = command("page")
     one.add_argument("--port", metavar="N", help="port to serve it from (default 8765, or a free one)")
     one.add_argument("--no-browser", action="store_true", help="do not open it in the browser")
+
+    one = command("sheet")
+    one.add_argument("batch", metavar="BATCH.toml", help="batch file with what is planned")
+    one.add_argument(
+        "-o", "--output", metavar="FILE", default="sheet.html", help="where the page goes (default: sheet.html)"
+    )
+    one.add_argument("--paper", choices=("A4", "letter"), default="A4", help="what it is printed on (default: A4)")
 
     one = command("demo")
     one.add_argument(

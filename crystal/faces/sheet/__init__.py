@@ -1,0 +1,37 @@
+"""The bench sheet: one printed page to stand beside the hotplate."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from crystal.bench.batch import Batch
+    from crystal.data.catalogue import Catalogue
+
+__all__ = ["sheet_html"]
+
+
+def sheet_html(batch: Batch, catalogue: Catalogue, *, paper: str = "A4", notes: tuple[str, ...] = ()) -> str:
+    """A batch's sheet as one page of HTML with its charts inside.
+
+    Parameters
+    ----------
+    batch : Batch
+        With its cooling temperature; its own end point is the sheet's, else the advised one.
+    catalogue : Catalogue
+        For the sources and the edition of the data.
+    paper : {'A4', 'letter'}
+    notes : tuple of str
+        What else to mind.
+
+    Raises
+    ------
+    InputError
+        Where there is no end point.
+    CoverageError
+        Where the cooling temperature lies outside the data.
+    """
+    from crystal.faces.sheet.contents import SheetContents
+    from crystal.faces.sheet.page import page
+
+    return page(SheetContents.of(batch, catalogue, notes), paper)

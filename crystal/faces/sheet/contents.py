@@ -1,0 +1,144 @@
+"""What stands on the bench sheet: one batch worked out for its end point."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from crystal.bench.batch import Batch
+from crystal.bench.cooldown import Cooldown
+from crystal.bench.cooling import UNKNOWN, Cooled
+from crystal.bench.doubt import Doubt, Draws
+from crystal.bench.ends import BOILING_C
+from crystal.bench.harvest import Harvest
+from crystal.bench.keeping import Keeping
+from crystal.bench.marks import Marks
+from crystal.bench.odds import DrawnEnds, Odds
+from crystal.bench.path import SaturationPath
+from crystal.bench.plan import Plan
+from crystal.bench.pot import ROOM_C, Pot
+from crystal.bench.window import EndPoint
+from crystal.data.catalogue import Catalogue
+from crystal.errors import InputError
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class SheetContents:
+    """A batch worked out for one end point.
+
+    Attributes
+    ----------
+    end : EndPoint
+        The batch's own where it tells one, else the advised one.
+    is_advised : bool
+    stands_at_reading : bool
+        Whether solid stands in the pot where its volume is read, so that a mark does not tell the end point.
+    cooled : Cooled
+        The pot when it is cold.
+    cooldown : Cooldown or None
+        None where the pot is not cooled from anything hotter.
+    harvest : Harvest or None
+        Drained on a sieve; None where no crop is due.
+    keeping : Keeping or None
+        How its solid keeps in a room of 20 °C.
+    odds : Odds
+        At the end point, with the doubts of a beaker's mark and a night outdoors.
+    sources : tuple of str
+        Citations of the numbers used.
+    """
+
+    batch: Batch
+    plan: Plan
+    end: EndPoint
+    is_advised: bool
+    pot: Pot
+    marks: Marks
+    stands_at_reading: bool
+    cooled: Cooled
+    cooldown: Cooldown | None
+    path: SaturationPath
+    harvest: Harvest | None
+    keeping: Keeping | None
+    odds: Odds
+    sources: tuple[str, ...]
+    edition: str
+    warnings: tuple[str, ...]
+
+    @classmethod
+    def of(cls, batch: Batch, catalogue: Catalogue, notes: tuple[str, ...] = ()) -> SheetContents:
+        """Work a batch out.
+
+        Parameters
+        ----------
+        batch : Batch
+            With its cooling temperature.
+        catalogue : Catalogue
+            For citations and the edition of the data.
+        notes : tuple of str
+            What the making of the pot asks to mind.
+
+        Raises
+        ------
+        InputError
+            Where the batch tells no end point and none can be advised.
+        CoverageError
+            Where the cooling temperature lies outside the data.
+        """
+        assert batch.cool_to_C is not None
+        start, cold = batch.start, batch.cool_to_C
+        plan = Plan.of(
+            start,
+            cold,
+            read_at_C=batch.read_at_C,
+            boil_at_C=batch.boil_at_C,
+            bed=batch.bed,
+            vessel_mL=batch.vessel_mL,
+        )
+        own = batch.end_water_g is not None
+        end = EndPoint.of(start, batch.end.mass_fraction, batch.read_at_C) if own else plan.advice.end
+        if end is None:
+            raise InputError(
+                "the end of reducing", "nothing", f"told, for none can be advised: {plan.reason}", "190 mL"
+            )
+        water = start.salt_g * (1.0 - end.mass_fraction) / end.mass_fraction
+        pot = start.with_water(water, batch.read_at_C)
+        hot_C = min(BOILING_C, start.model.map.high_C) if batch.boil_at_C is None else batch.boil_at_C
+        cooldown = Cooldown.of(pot, cold, from_C=hot_C, bed=batch.bed) if cold < hot_C else None
+        marks = Marks.of(start, water, read_at_C=batch.read_at_C, pressure_kPa=batch.pressure_kPa)
+        path = SaturationPath.of(start, water, cold, boil_at_C=batch.boil_at_C, bed=batch.bed)
+        cooled = _state(pot, cold, batch.bed)
+        harvest, keeping = None, None
+        if cooled.outcome_word() in ("crop", "thick"):
+            harvest = Harvest.of(pot, cold, bed=batch.bed)
+            keeping = Keeping.of(start.model, ROOM_C, solid=harvest.cake.solid)
+        draws = Draws.of(start, cold, Doubt(), bed=batch.bed)
+        volumes = np.array([end.end_volume_mL])
+        drawn = DrawnEnds.of(start, draws, cold, volumes, read_at_C=batch.read_at_C)
+        read = _state(pot, batch.read_at_C, batch.bed)
+        stands = int(read.outcome) != UNKNOWN and float(read.crystals_g + read.ice_g) > 0
+        said = [*marks.warnings, *(path.warnings if cooldown is None else cooldown.warnings)]
+        limits = [text for text in plan.warnings if "worked below" in text or "vessel" in text]
+        warnings = dict.fromkeys([*limits, *said, *notes])
+        return cls(
+            batch, plan, end, not own, pot, marks, stands, cooled, cooldown, path, harvest, keeping,
+            drawn.odds(draws, volumes), _sources(path, catalogue), catalogue.edition, tuple(warnings),
+        )  # fmt: skip
+
+
+def _state(pot: Pot, temperature_C: float, bed: float) -> Cooled:
+    return Cooled.of(
+        pot.model, pot.salt_g, pot.water_g, temperature_C, bed=bed, strict=False, others=pot.others
+    )
+
+
+def _sources(path: SaturationPath, catalogue: Catalogue) -> tuple[str, ...]:
+    """Citations behind the curves of the solids met, the densities, the hazards and the cautions of the salt."""
+    salt = path.model.salt
+    met = {step.phase for step in path.steps}
+    keys = [p.source for b in salt.branches if b.phase in met for p in b.points]
+    keys += [phase.density_source for phase in salt.phases if phase.formula in met]
+    keys += [share.solute.source for share in salt.density_shares]
+    keys += [salt.ghs_source, *(caution.source for caution in salt.cautions)]
+    keys += [salt.extra[key] for key in ("mszw_source", "boiling_source") if key in salt.extra]
+    return tuple(catalogue.citation(key) for key in dict.fromkeys(keys) if key)

@@ -21,7 +21,7 @@ from crystal.faces.figures.words import degrees_text, formula_text, size_text
 WIDTH_PX = 430
 """Half a page of 190 mm at a type size that can be read at arm's length."""
 
-_PLOT_PX = 160
+_PLOT_PX = 148
 _REFERENCE = re.compile(r'(?<=href=")#|(?<=url\()#')
 _ID = re.compile(r'(?<= id=")')
 _KEYS = {

@@ -27,14 +27,15 @@ PAPERS = {"A4": 297.0, "letter": 279.4}
 """Papers by their height, mm; both are set in a column of 190 mm."""
 
 LOG = ("time", "°C", "volume mL", "mass g", "density g/mL", "seen, done")
-_MOST_LINES, _FEWEST_LINES = 14, 3
+_MOST_LINES, _FEWEST_LINES = 14, 4
 _LETTERS_A_LINE, _LETTERS_A_HALF_LINE, _LETTERS_A_FOOT_LINE, _LETTERS_A_BOX_LINE = 145, 66, 165, 84
-_LOG_LINE_MM, _FIXED_MM = 5.5, 165.0  # all but what is counted by its lines: margins, headings, charts
+_LOG_LINE_MM, _FIXED_MM = 5.5, 160.0  # all but what is counted by its lines: margins, headings, charts
 
 _STYLE = """\
-@page { size: %s; margin: 9mm 10mm; }
+@page { size: %s; margin: 8mm 10mm; }
 * { box-sizing: border-box; }
-body { font: 8.5pt/1.22 "DejaVu Sans", Verdana, sans-serif; color: #000; background: #fff; width: 190mm; margin: 0 auto; }
+body { font: 8.5pt/1.22 "DejaVu Sans", Verdana, sans-serif; color: #000; background: #fff; }
+body { margin: 0 auto; width: calc(190mm / %.3f); zoom: %.3f; }
 h1 { font-size: 14pt; margin: 0; }
 h2 { font-size: 9.5pt; margin: 1.6mm 0 0.5mm; border-bottom: 0.3mm solid #000; }
 p, ul { margin: 0.4mm 0; }
@@ -76,6 +77,7 @@ def page(contents: SheetContents, paper: str = "A4") -> str:
     batch, salt = contents.batch, contents.pot.model.salt
     title = batch.title or f"{salt.name}, one batch"
     cautions = short_cautions(salt)
+    log_lines, zoom = _room(contents, cautions, paper)
     body = [
         f"<header><h1>{_e(title)}</h1><span>{_e(salt.formula)} &nbsp; date {_line()} by {_line()}</span></header>",
         f"<p>{_e(pot_line(batch.start))}{_vessel(contents)}</p>",
@@ -86,12 +88,14 @@ def page(contents: SheetContents, paper: str = "A4") -> str:
         f'<h2>Harvest</h2><div class="two">{_harvest(contents)}</div><p class="fine">{_e(_keep(contents))}</p>',
         f'<h2>Mind</h2><div class="columns">{_list(contents.warnings)}</div>',
         f"<h2>Cautions</h2>{_list(cautions)}",
-        f"<h2>Log</h2>{_log(_log_lines(contents, cautions, paper))}",
+        f"<h2>Log</h2>{_log(log_lines)}",
         f'<p class="tiny">{_e(_foot(contents))}</p>',
     ]
     return (
         f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{_e(title)}</title>\n'
-        f"<style>{_STYLE % paper}</style></head>\n<body>\n" + "\n".join(body) + "\n</body></html>\n"
+        f"<style>{_STYLE % (paper, zoom, zoom)}</style></head>\n<body>\n"
+        + "\n".join(body)
+        + "\n</body></html>\n"
     )
 
 
@@ -258,8 +262,11 @@ def _keep(contents: SheetContents) -> str:
     return "" if contents.keeping is None else f"To keep it: {contents.keeping.keep_in}"
 
 
-def _log_lines(contents: SheetContents, cautions: Sequence[str], paper: str) -> int:
-    """As many lines as the rest of the page leaves room for, by its lines of type counted a little too many."""
+def _room(contents: SheetContents, cautions: Sequence[str], paper: str) -> tuple[int, float]:
+    """Lines of the log that the page has room for, and by how much all is made smaller where it has too little.
+
+    Lines of type are counted a little too many.
+    """
 
     def lines(texts: Iterable[str], letters: int) -> int:
         return sum(-(-len(text) // letters) for text in texts)
@@ -273,8 +280,10 @@ def _log_lines(contents: SheetContents, cautions: Sequence[str], paper: str) -> 
         + 2.85 * (mind + lines([*cautions, _keep(contents)], _LETTERS_A_LINE))
         + 2.35 * lines([_foot(contents)], _LETTERS_A_FOOT_LINE)
     )
-    spare = (PAPERS[paper] - _FIXED_MM - type_mm) / _LOG_LINE_MM
-    return int(max(_FEWEST_LINES, min(_MOST_LINES, spare)))
+    fixed_mm = _FIXED_MM + type_mm
+    lines_left = int((PAPERS[paper] - fixed_mm) / _LOG_LINE_MM)
+    zoom = min(1.0, PAPERS[paper] / (fixed_mm + _FEWEST_LINES * _LOG_LINE_MM))
+    return max(_FEWEST_LINES, min(_MOST_LINES, lines_left)), zoom
 
 
 def _log(lines: int) -> str:

@@ -125,7 +125,7 @@ def follow(
             if at_end:
                 return seen, "the last reading is at or past the end point"
         if now_h() - last >= patience_h:
-            return seen, f"no new reading for {60 * patience_h:.0f} minutes"
+            return seen, f"no new reading for {60 * patience_h:.3g} minutes"
         wait_h(min(every_h, patience_h))
 
 

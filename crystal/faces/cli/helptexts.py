@@ -77,6 +77,7 @@ stops pouring off, where it sets solid, what each end point gives, and which one
     first_crystals_degC, solids_while_hot [{{phase, g}}] (null where not in the data),
 {_ROW}}}],
   advice {{end_volume_mL, fraction_of_start, end_mass_g, density_g_mL, crystals_g, outcome, reason}},
+  marks {{...}} (of the advised end point, keys as 'crystal marks --help' tells; null without one),
   want {{crystals_g, end_volume_mL, fraction_of_start, end_mass_g, outcome, feed_factor, feed_volume_mL, feed_mass_g}},
   warnings
   fraction_of_start is the end volume at its reading temperature over the start volume at its own; in want, over the

@@ -17,6 +17,7 @@ from crystal.bench.pot import Pot
 from crystal.bench.rescue import Rescue
 from crystal.bench.risk import Bet
 from crystal.bench.window import EndPoint, Window
+from crystal.errors import InputError
 
 MOST_CROPS = 5
 LEAST_SHARE = 0.03
@@ -51,10 +52,39 @@ class Stops:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One crop as the person wants it: its end by the water left, g, or None to have it chosen; its temperature, °C."""
+    """One crop as the person wants it; what is None is chosen.
 
-    end_water_g: float | None = None
+    ``end_volume_mL`` or ``end_mass_g`` is the size at which reducing ends, ``cool_to_C`` the temperature, ``what`` the name
+    of the input that errors call it by.
+    """
+
+    end_volume_mL: float | None = None
+    end_mass_g: float | None = None
     cool_to_C: float | None = None
+    what: str = "the crop"
+
+    def end_of(self, pot: Pot, read_at_C: float) -> Pot | None:
+        """The pot at its told end; None where none is told.
+
+        Raises
+        ------
+        InputError
+            Where the pot is smaller already, or its dry matter larger.
+        """
+        if self.end_volume_mL is not None:
+            water = float(pot.water_for_volume(self.end_volume_mL, read_at_C))
+            got = f"{self.end_volume_mL:g} mL"
+        elif self.end_mass_g is not None:
+            water, got = self.end_mass_g - pot.mass_g + pot.water_g, f"{self.end_mass_g:g} g"
+        else:
+            return None
+        if not 0.0 < water <= pot.water_g * (1 + 1e-9):
+            raise InputError(
+                self.what, got,
+                f"less than the pot holds by then ({pot.volume_mL(read_at_C):.4g} mL, {pot.mass_g:.4g} g) and more than what "
+                "is dissolved", f"{pot.volume_mL(read_at_C) / 2:.3g} mL",
+            )  # fmt: skip
+        return pot.with_water(min(water, pot.water_g), read_at_C)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -87,10 +117,10 @@ class Crop:
 
 @dataclass(frozen=True, slots=True)
 class Split:
-    """The salt won in so many crops under one risk for them all; ``crop_risk`` is each crop's part of it."""
+    """The salt won in so many crops; ``crop_risk`` is each one's part of the risk, None where the margin is kept."""
 
     crops: int
-    crop_risk: float
+    crop_risk: float | None
     yield_fraction: float
     end_volumes_mL: tuple[float, ...]
 
@@ -215,6 +245,14 @@ class Crops:
                 break
         return cls(start, cool_to_C, tuple(taken), rule, why, pot, washings_back)
 
+    @property
+    def splits(self) -> tuple[Split, ...]:
+        """What the first crop alone wins, the first two, and so on."""
+        ends = [crop.end_point.end_volume_mL for crop in self.crops]
+        return tuple(
+            Split(n, None, crop.cumulative_yield, tuple(ends[:n])) for n, crop in enumerate(self.crops, 1)
+        )
+
     def ledger(self) -> Ledger:
         """Every gram over all rounds; water boiled off and added, crops, liquor left, washings, what dried off."""
         brought, found = [("pot", Matter.of(self.start))], []
@@ -256,8 +294,9 @@ def _choose(
     pot: Pot, to_C: float, wish: Told, risk: float | None, doubt: Doubt | None, read_at_C: float, bed: float
 ) -> _Chosen | str:
     """The end point of the next crop, or why there is none."""
-    if wish.end_water_g is not None:
-        return _Chosen(REDUCE, pot.with_water(wish.end_water_g, read_at_C), False, None, None)
+    told = wish.end_of(pot, read_at_C)
+    if told is not None:
+        return _Chosen(REDUCE, told, False, None, None)
     window = Window.of(pot, to_C, read_at_C=read_at_C, bed=bed)
     if risk is not None:
         bet = Bet.of(window, Draws.of(pot, to_C, Doubt() if doubt is None else doubt, bed=bed), risk=risk)
@@ -323,9 +362,11 @@ def best_splits(
     cool_to_C: float,
     total_risk: float,
     *,
-    most: int = MOST_CROPS,
     how: Draining | None = None,
+    washes: Sequence[Wash] = (),
+    stops: Stops | None = None,
     doubt: Doubt | None = None,
+    washings_back: bool = False,
     read_at_C: float = 20.0,
     bed: float = LOOSE_BED,
 ) -> tuple[Split, ...]:
@@ -333,12 +374,10 @@ def best_splits(
 
     Parameters
     ----------
-    start, cool_to_C, how, doubt, read_at_C, bed
+    start, cool_to_C, how, washes, stops, doubt, washings_back, read_at_C, bed
         As in :meth:`Crops.of`.
     total_risk : float
         Odds that at least one crop does not pour, 0 to 1.
-    most : int
-        Up to how many crops.
 
     Returns
     -------
@@ -350,12 +389,13 @@ def best_splits(
     Each of n crops bears 1 - (1 - R)^(1/n): the risks are taken as independent and equal. With that each crop is the best
     bet, as :class:`Bet` finds it on the same draws. No other way of sharing the risk out is searched.
     """
-    found = []
-    for n in range(1, most + 1):
+    found: list[Split] = []
+    stops = Stops() if stops is None else stops
+    for n in range(1, stops.most + 1):
         each = 1.0 - (1.0 - total_risk) ** (1.0 / n)
         plan = Crops.of(
-            start, cool_to_C, how=how, stops=Stops(most=n), risk=each, doubt=doubt,
-            read_at_C=read_at_C, bed=bed,
+            start, cool_to_C, how=how, washes=washes, stops=replace(stops, most=n), risk=each, doubt=doubt,
+            washings_back=washings_back, read_at_C=read_at_C, bed=bed,
         )  # fmt: skip
         if len(plan.crops) < n:
             break

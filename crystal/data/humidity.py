@@ -41,7 +41,10 @@ class HumidityTable:
 
 @dataclass(frozen=True, slots=True)
 class PairPressure:
-    """The humidity at which a hydrate and the next lower one stand in balance, at one temperature."""
+    """The humidity at which a hydrate and the next lower one stand in balance, at one temperature.
+
+    ``heat_kJ_mol`` is the heat per mole of liquid water that the hydrate gives off, None where the table leaves it blank.
+    """
 
     system: str
     hydrate: str
@@ -49,6 +52,7 @@ class PairPressure:
     temperature_C: float
     rh_percent: float
     doubt_percent: float
+    heat_kJ_mol: float | None
     source: str
     provenance: str
     note: str = ""
@@ -88,7 +92,16 @@ def humidity_tables() -> dict[str, tuple[HumidityTable, ...]]:
 def pair_pressures() -> tuple[PairPressure, ...]:
     """Every pair pressure, in file order."""
     columns = (
-        *("system", "hydrate", "lower", "temperature_C", "rh_percent", "doubt_percent", "source"),
+        *(
+            "system",
+            "hydrate",
+            "lower",
+            "temperature_C",
+            "rh_percent",
+            "doubt_percent",
+            "heat_kJ_mol",
+            "source",
+        ),
         *("provenance", "note"),
     )
     return tuple(
@@ -99,6 +112,7 @@ def pair_pressures() -> tuple[PairPressure, ...]:
             row.number("temperature_C", -50, 150),
             row.number("rh_percent", 0, 100),
             row.number("doubt_percent", 0, 100),
+            row.number_or_none("heat_kJ_mol", 0, 60),
             row.required("source"),
             row.required("provenance"),
             row.text("note"),

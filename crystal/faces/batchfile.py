@@ -41,7 +41,27 @@ _KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "bed": ("bed", "0.55"),
     },
     "cool": {"to": ("cool_to", "5 degC")},
+    "harvest": {
+        "method": ("method", "suction"),
+        "held": ("held", "0.2"),
+        "enclosed": ("enclosed", "0.5 %"),
+        "displaced": ("displaced", "50 %"),
+        "wash": ("wash", "20 mL"),
+        "wash_at": ("wash_at", "5 degC"),
+        "wash_with": ("wash_with", "water"),
+        "contact": ("contact", "50 %"),
+        "spilled": ("spilled", "5 g"),
+        "purity": ("purity", "99.5 %"),
+    },
+    "keep": {
+        "at": ("keep_at", "22 degC"),
+        "humidity": ("humidity", "60 %"),
+        "dew_point": ("dew_point", "12 degC"),
+        "solid": ("keep_solid", "MgSO4.7H2O"),
+    },
 }
+_LISTS = ("with", "wash")
+_CROP = {"to": "190 mL", "cool_to": "5 degC"}
 _SEEN = {
     "outcome": "set",
     "crystals": "120 g",
@@ -59,7 +79,7 @@ _STEP = {
     "undissolved": "CaSO4",
     "gas": "NH3",
 }
-_TOP = ("title", "salt", *_KEYS, "made", "seen")
+_TOP = ("title", "salt", *_KEYS, "made", "seen", "crop")
 _OUTCOMES = {"clear": "clear", "crop": "crop", "thick": "thick", "set": "set", "set solid": "set"}
 
 
@@ -72,6 +92,7 @@ class BatchFile:
     facts: Mapping[str, Given]
     seen: tuple[Mapping[str, Given], ...]
     made: Preparation | None = None
+    crops: tuple[Mapping[str, Given], ...] = ()
 
     @classmethod
     def read(cls, path: Path | str) -> BatchFile:
@@ -80,7 +101,8 @@ class BatchFile:
         Parameters
         ----------
         path : Path or str
-            A TOML file with ``title``, ``salt``, ``[start]``, ``[reduce]``, ``[cool]`` and ``[[seen]]``.
+            A TOML file with ``title``, ``salt``, ``[start]``, ``[reduce]``, ``[cool]``, ``[harvest]``, ``[keep]``,
+            ``[[crop]]`` and ``[[seen]]``.
 
         Raises
         ------
@@ -130,7 +152,7 @@ class BatchFile:
             for key, value in part.items():
                 fact, example = keys[key]
                 what = f"{name}: {section}.{key}"
-                if key == "with":
+                if key in _LISTS:
                     listed = _texts(value, what, example)
                     if listed:
                         facts[fact] = Given("; ".join(given.text for given in listed), what)
@@ -138,7 +160,11 @@ class BatchFile:
                     facts[fact] = _text(value, what, example, number=key == "bed")
         title = _text(table.get("title", ""), f"{name}: title", "Epsom salt, second try").text
         made = _preparation(table["made"], name, facts.get("salt")) if "made" in table else None
-        return cls(name, title, facts, tuple(_observations(table.get("seen", []), name)), made)
+        seen, crops = (
+            tuple(_several(table.get(key, []), key, known, name))
+            for key, known in (("seen", _SEEN), ("crop", _CROP))
+        )
+        return cls(name, title, facts, seen, made, crops)
 
     def seen_of(self, model: Model) -> tuple[Seen, ...]:
         """The observations, in fixed units."""
@@ -225,13 +251,15 @@ def _texts(value: Any, what: str, example: str) -> tuple[Given, ...]:
     return tuple(_text(one, what, example) for one in (value if isinstance(value, list) else [value]))
 
 
-def _observations(seen: Any, name: str) -> Iterable[Mapping[str, Given]]:
-    if not isinstance(seen, list) or not all(isinstance(one, dict) for one in seen):
-        raise InputError(f"{name}: seen", _shown(seen), "observations, each headed [[seen]]")
-    for i, one in enumerate(seen, start=1):
-        place = "seen" if len(seen) == 1 else f"seen {i}"
-        _refuse_unknown(one, _SEEN, name, f"{place}.")
-        yield {key: _text(value, f"{name}: {place}.{key}", _SEEN[key]) for key, value in one.items()}
+def _several(told: Any, word: str, known: Mapping[str, str], name: str) -> Iterable[Mapping[str, Given]]:
+    """Tables that may be repeated: observations, crops."""
+    if not isinstance(told, list) or not all(isinstance(one, dict) for one in told):
+        words = {"seen": "observations", "crop": "crops"}[word]
+        raise InputError(f"{name}: {word}", _shown(told), f"{words}, each headed [[{word}]]")
+    for i, one in enumerate(told, start=1):
+        place = word if len(told) == 1 else f"{word} {i}"
+        _refuse_unknown(one, known, name, f"{place}.")
+        yield {key: _text(value, f"{name}: {place}.{key}", known[key]) for key, value in one.items()}
 
 
 def _seen(texts: Mapping[str, Given], model: Model) -> Seen:

@@ -264,13 +264,18 @@ class Pair:
         ('MgSO4.6H2O', 51, True)
         """
         found = next((p for p in pair_pressures() if p.hydrate == hydrate), None)
-        return None if found is None else cls(found, _heat_per_water_kJ_mol(found.hydrate, found.lower))
+        return None if found is None else cls._of(found)
+
+    @classmethod
+    def _of(cls, found: PairPressure) -> Pair:
+        own = _heat_per_water_kJ_mol(found.hydrate, found.lower)
+        return cls(found, found.heat_kJ_mol if own is None else own)
 
     @classmethod
     def above(cls, hydrate: str) -> Pair | None:
         """The balance in which this solid takes up water to a higher hydrate; None where it is not in the data."""
         found = next((p for p in pair_pressures() if p.lower == hydrate), None)
-        return None if found is None else cls(found, _heat_per_water_kJ_mol(found.hydrate, found.lower))
+        return None if found is None else cls._of(found)
 
     def at(self, temperature_C: float) -> Humidity | None:
         """The humidity of the balance; None too far from where it is known.

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
-from crystal.faces.cli import heattexts, heatwords, helptexts, makingwords
+from crystal.faces.cli import heattexts, heatwords, helptexts, makingwords, outtexts, outwords
 
 _NEGATIVE = re.compile(r"-[.,]?\d")
 
@@ -91,7 +91,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     commands: dict[str, _Parser] = {}
 
     def command(name: str, *, chart: str = "", csv: str = "") -> _Parser:
-        text = (helptexts.COMMANDS | heattexts.COMMANDS)[name]
+        text = (helptexts.COMMANDS | heattexts.COMMANDS | outtexts.COMMANDS)[name]
         one = sub.add_parser(name, help=text.line, description=text.about, epilog=text.end)
         commands[name] = one
         output = one.add_argument_group("output")
@@ -162,6 +162,19 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     _add_pot(one)
     heatwords.add_cool(one)
 
+    one = command("harvest", csv="the stages")
+    _add_pot(one)
+    plan = one.add_argument_group("plan")
+    _add_reduction(plan)
+    _add_cooling(plan, '"5 degC"', "temperature that the pot is cooled to")
+    _add_conditions(plan)
+    outwords.add_harvest(one)
+    one = command("crops", chart="the crops", csv="the crops")
+    _add_pot(one)
+    outwords.add_crops(one)
+    outwords.add_harvest(one, crops=True)
+    outwords.add_keep(command("keep", chart="the humidity window", csv="the window against temperature"))
+
     one = command("explain")
     one.add_argument("batch", metavar="BATCH.toml", help="batch file with what was planned and seen")
 
@@ -172,9 +185,15 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     one = command("sheet")
     one.add_argument("batch", metavar="BATCH.toml", help="batch file with what is planned")
     one.add_argument(
-        "-o", "--output", metavar="FILE", default="sheet.html", help="where the page goes (default: sheet.html)"
+        "-o",
+        "--output",
+        metavar="FILE",
+        default="sheet.html",
+        help="where the page goes (default: sheet.html)",
     )
-    one.add_argument("--paper", choices=("A4", "letter"), default="A4", help="what it is printed on (default: A4)")
+    one.add_argument(
+        "--paper", choices=("A4", "letter"), default="A4", help="what it is printed on (default: A4)"
+    )
 
     one = command("demo")
     one.add_argument(

@@ -1,0 +1,238 @@
+"""``crystal crops``: crop after crop from one pot."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from rich.console import Console
+
+from crystal import units
+from crystal.bench.cooling import Cooled
+from crystal.bench.crops import MOST_CROPS, RESCUE, Crops, Split, Stops, Told, best_splits
+from crystal.bench.ends import BOILING_C
+from crystal.bench.pot import Pot
+from crystal.bench.purity import joined
+from crystal.bench.shift import company_notes
+from crystal.data.catalogue import Catalogue
+from crystal.errors import InputError
+from crystal.faces.batchfile import BatchFile
+from crystal.faces.cli import show, streams
+from crystal.faces.cli.harvest import solute_line
+from crystal.faces.cli.output import Answer
+from crystal.faces.cli.request import catalogue_of, told_by
+from crystal.faces.facts import (
+    CONTENTS,
+    SIZES,
+    Given,
+    bed_fraction,
+    model_of,
+    naming_the_cold,
+    optional_temperature,
+    temperature,
+)
+from crystal.faces.harvestanswers import crops_answer
+from crystal.faces.harvestfacts import (
+    draining_of,
+    joined_liquor,
+    purity_of,
+    washes_of,
+    whole_number,
+    with_options,
+)
+from crystal.faces.told import Told as ToldBatch
+from crystal.faces.words import celsius, grams, listed, outcome_word, percent, three
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+SMALL_mL = 20.0
+
+
+def answer(args: argparse.Namespace) -> Answer:
+    """Plan the crops."""
+    catalogue = catalogue_of(args)
+    batch = told_by(args, catalogue)
+    facts = with_options(args, batch.facts)
+    start = _start(args, batch, catalogue)
+    cool_to = optional_temperature(facts, "cool_to")
+    if cool_to is None:
+        raise InputError("--cool-to", "nothing", "the temperature of each crop", '"5 degC"')
+    read_at, bed = temperature(facts, "read_at", 20.0), bed_fraction(facts)
+    how, washes = draining_of(facts), washes_of(start.model, facts, cool_to)
+    told = [] if args.batch is None else _told(BatchFile.read(args.batch).crops)
+    least = None if args.least is None else units.mass_g(args.least, what="--least")
+    stops = Stops(
+        most=max(whole_number(args.most, "--most", MOST_CROPS, 50), len(told)),
+        least_g=least,
+        purity=purity_of(facts),
+        liquor_others=None if args.ceiling is None else _ceiling(args.ceiling),
+    )
+    risk = None if args.risk is None else _risk(args.risk)
+    splits: tuple[Split, ...] = ()
+    each = None
+    with naming_the_cold(facts):
+        if risk is not None:
+            splits = best_splits(
+                start, cool_to, risk, stops=stops, how=how, washes=washes,
+                washings_back=args.washings_back, read_at_C=read_at, bed=bed,
+            )  # fmt: skip
+            each = splits[-1].crop_risk if splits else risk
+            stops = replace(stops, most=max(len(splits), 1))
+        found = Crops.of(
+            start, cool_to, how=how, washes=washes, stops=stops, told=told, risk=each,
+            washings_back=args.washings_back, read_at_C=read_at, bed=bed,
+        )  # fmt: skip
+    splits = splits or found.splits
+    boil_at = optional_temperature(facts, "boil_at")
+    warnings = [*_warnings(found, boil_at), *_company(found), *batch.notes]
+    data = crops_answer(found, splits, catalogue, warnings)
+
+    def chart() -> Figure:
+        from crystal.faces.figures.crops import crops_chart
+
+        return crops_chart(found)
+
+    return Answer(
+        data, lambda console: _show(console, found, data, batch.title, catalogue), chart if found.crops else None,
+        data["crops"],
+    )  # fmt: skip
+
+
+def _start(args: argparse.Namespace, batch: ToldBatch, catalogue: Catalogue) -> Pot:
+    """The pot, with what is joined to it."""
+    facts = batch.facts
+    if args.join is None:
+        return batch.start(catalogue)
+    told = batch.made is not None or any(key in facts for key in (*CONTENTS, *SIZES, "with"))
+    own = (batch.start(catalogue),) if told else ()
+    model = own[0].model if own else model_of(facts, catalogue)
+    return joined((*own, *(joined_liquor(path, model, catalogue) for path in args.join)))
+
+
+def _told(crops: Iterable[Mapping[str, Given]]) -> list[Told]:
+    """The first crops as the batch file tells them."""
+    found = []
+    for texts in crops:
+        to, cool = texts.get("to"), texts.get("cool_to")
+        at = None if cool is None else units.temperature_C(cool.text, what=cool.what)
+        if to is None:
+            found.append(Told(cool_to_C=at))
+            continue
+        size = units.end_size(to.text, what=to.what)
+        if size.kind not in ("volume_mL", "mass_g"):
+            raise InputError(to.what, repr(to.text), "a volume or a mass of the pot by then", '"190 mL"')
+        volume, mass = (size.value, None) if size.kind == "volume_mL" else (None, size.value)
+        found.append(Told(volume, mass, at, to.what))
+    return found
+
+
+def _ceiling(text: str) -> float:
+    try:
+        value = float(text.strip().replace(",", ".").removesuffix("%")) / (
+            100.0 if text.strip().endswith("%") else 1.0
+        )
+    except ValueError:
+        value = -1.0
+    if not 0.0 < value < float("inf"):
+        raise InputError("--ceiling", repr(text), "grams of other solutes per gram of salt, above 0", "0.3")
+    return value
+
+
+def _risk(text: str) -> float:
+    value = units.share(text, what="--risk", example="5 %")
+    if not 0.0 < value < 0.5:
+        raise InputError("--risk", repr(text), "above 0 and below 50 %", "5 %")
+    return value
+
+
+def _warnings(found: Crops, boil_at_C: float | None) -> list[str]:
+    said: list[str] = []
+    if any(crop.kind == RESCUE for crop in found.crops):
+        said.append(
+            "A pot that had set is thinned: warm it until all has dissolved before it is left to cool."
+        )
+    model = found.start.model
+    hot_C = min(BOILING_C, model.map.high_C) if boil_at_C is None else boil_at_C
+    hot_g: list[str] = []
+    for number, crop in enumerate(found.crops, 1):
+        end = crop.end
+        hot = Cooled.of(model, end.salt_g, end.water_g, hot_C, strict=False, others=end.others)
+        if float(hot.crystals_g) > 0 and int(hot.main_solid) >= 0:
+            hot_g.append(f"{grams(float(hot.crystals_g))} (crop {number})")
+            solid = model.solid_name(int(hot.main_solid))
+    if hot_g:
+        said.append(
+            f"Before the end point {listed(hot_g)} of {solid} already stands in the pot at {hot_C:g} degC: it crusts and "
+            "bumps, and what is not stable in the cold is slow to change."
+        )
+    small = [crop for crop in found.crops if crop.end_point.end_volume_mL < SMALL_mL]
+    if small:
+        said.append(
+            f"The last end points are small ({small[-1].end_point.end_volume_mL:.3g} mL): too little to read off a beaker. Weigh "
+            "the pot, or join the liquor to another batch's (--join)."
+        )
+    return said
+
+
+def _company(found: Crops) -> list[str]:
+    """What the other solutes do to the first crop, and to the last."""
+    said: list[str] = []
+    for crop in (*found.crops[:1], *found.crops[1:][-1:]):
+        notes = company_notes(crop.end, float(crop.harvest.cooled.temperature_C))
+        said += [note for note in notes if note not in said]
+    return said
+
+
+def _show(console: Console, found: Crops, data: dict[str, Any], title: str, catalogue: Catalogue) -> None:
+    start = found.start
+    salt = start.model.salt
+    console.print(show.salt_line(salt, title))
+    console.print(show.pot_line(start))
+    show.heading(console, f"Crops at {celsius(found.cool_to_C)}")
+    columns = (
+        "crop", "to\nmL", "to\ng", "boiled\noff g", "outcome", "crystals\ng", "dry\ng", "purity\n%", "so far\n% of salt",
+        "liquor\ng",
+    )  # fmt: skip
+    rows = [
+        (
+            str(row["crop"]), three(row["end_volume_mL"]), three(row["end_mass_g"]), three(row["water_removed_g"]),
+            outcome_word(row["outcome"]), three(row["crystals_g"]), three(row["crystals_dry_g"]),
+            f"{row['purity_percent']:.4g}", three(row["cumulative_yield_percent"]), three(row["liquor_g"]),
+        )
+        for row in data["crops"]
+    ]  # fmt: skip
+    if rows:
+        show.table(console, columns, rows, left=(4,), spare=(9, 2))
+    lines = []
+    for row in data["crops"]:
+        if row["kind"] == RESCUE:
+            warm = "" if row["warm_to_degC"] is None else f", warm it to {celsius(row['warm_to_degC'])}"
+            lines.append(
+                f"Crop {row['crop']}: first thin the pot with {grams(-row['water_removed_g'])} of water{warm}."
+            )
+    lines.append(f"Stopped: {data['stopped_because']}")
+    show.bullets(console, lines)
+    if data["splits"]:
+        show.heading(console, "Into how many crops")
+        show.bullets(console, [_split_line(one) for one in data["splits"]])
+    if data["crops"] and data["crops"][-1]["liquor_solutes"]:
+        show.heading(console, "Other solutes in the last liquor")
+        show.bullets(console, [solute_line(one) for one in data["crops"][-1]["liquor_solutes"]])
+    streams.ledger(console, data["ledger"], salt.formula)
+    streams.spent(console, [("Liquor left", data["liquor"]), ("Washings", data["washings"])], salt, catalogue)
+    show.warnings_and_cautions(console, data["warnings"], salt)
+
+
+def _split_line(one: dict[str, Any]) -> str:
+    ends = ", ".join(f"{three(v)} mL" for v in one["end_volumes_mL"])
+    risk = (
+        "" if one["crop_risk_percent"] is None else f", each with odds of {three(one['crop_risk_percent'])} %"
+    )
+    word = "crop" if one["crops"] == 1 else "crops"
+    return (
+        f"{one['crops']} {word}: {percent(one['yield_percent'] / 100)} of the salt, ending at {ends}{risk}."
+    )

@@ -70,7 +70,7 @@ def _axis(frame: Frame, values: Sequence[float], texts: Sequence[str], y: float)
 def _svg(height: float, name: str, parts: Iterable[str]) -> Markup:
     label = escape(name)
     body = "".join(parts)
-    return Markup(f'<svg viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" aria-label="{label}">{body}</svg>')  # noqa: S704 - every text above went through escape
+    return Markup(f'<svg viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" aria-label="{label}">{body}</svg>')
 
 
 def window_svg(stopped: Stopped, *, ounces: bool) -> Markup:
@@ -197,11 +197,11 @@ def path_svg(path: SaturationPath, *, fahrenheit: bool) -> Markup:
     for number, step in enumerate(path.steps, 1):
         x, y = frame.px(100 * step.mass_fraction), frame.py(step.temperature_C)
         parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" class="dot"/>')
-        right = x + 14 if x < RIGHT - 30 else x - 14
-        while any(abs(right - a) < 12 and abs(y - b) < 15 for a, b in taken):
-            right += 13
-        taken.append((right, y))
-        parts.append(_text(right, y + 5, str(number), "number"))
+        beside = x + 14 if x < RIGHT - 30 else x - 14
+        while any(abs(beside - a) < 12 and abs(y - b) < 15 for a, b in taken):
+            beside += 13
+        taken.append((beside, y))
+        parts.append(_text(beside, y + 5, str(number), "number"))
     degrees = ticks(_shown(low, fahrenheit), _shown(high, fahrenheit), 6)
     for value in degrees:
         y = frame.py((value - 32.0) / 1.8 if fahrenheit else value)

@@ -187,8 +187,9 @@ def _rescue(stopped: Stopped, say: Speech) -> str | None:
     rescue = stopped.explanation.rescue
     if rescue is None:
         return None
+    warm = "warm it" if rescue.warm_to_C is None else f"warm it to {say.degrees(rescue.warm_to_C)}"
     return (
-        f"Add {grams(rescue.add_water_g)} of water, warm it to {say.degrees(rescue.warm_to_C)} until all has dissolved, "
+        f"Add {grams(rescue.add_water_g)} of water, {warm} until all has dissolved, "
         f"then cool to {say.degrees(rescue.cool_to_C)}: {grams(rescue.crystals_g)} of crystals, {outcome_word(rescue.outcome)}."
     )
 

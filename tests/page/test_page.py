@@ -1,0 +1,137 @@
+"""The page's address holds the batch; faults stand beside their field; the batch file comes and goes."""
+
+from __future__ import annotations
+
+import io
+import re
+import tomllib
+from urllib.parse import parse_qs, urlencode, urlsplit
+
+import pytest
+
+POT = {"salt": "Epsom salt", "holds": "200 g of MgSO4.7H2O", "volume": "500 mL", "cool": "5 °C"}
+
+
+def answer(ask, **texts):
+    reply = ask("/answer?" + urlencode({**POT, **texts}))
+    assert reply.status_code == 200
+    return reply.json
+
+
+def test_empty_page_asks_for_a_pot_and_finds_no_fault(ask):
+    page = ask("/").get_data(as_text=True)
+    assert "Name the salt, say what is in the pot" in page
+    assert not re.findall(r'<p class="fault"[^>]*>[^<]', page)
+
+
+def test_page_and_part_give_the_same_answer(ask):
+    part = answer(ask)["html"].strip()
+    page = ask("/?" + urlencode(POT)).get_data(as_text=True)
+    assert 'id="outcome">crop<' in part
+    assert part in page
+
+
+def test_the_address_round_trips(ask):
+    told = answer(ask, stop="150", deg="F", vol="floz", risk="10 %", saw="thick")
+    back = {key: values[0] for key, values in parse_qs(told["query"]).items()}
+    want = {**POT, "stop": "150", "deg": "F", "vol": "floz", "risk": "10 %", "saw": "thick"}
+    assert back == want
+    assert ask("/answer?" + told["query"]).json == told
+
+
+def test_the_slider_moves_the_outcome(ask):
+    words = [re.search(r'id="outcome">([^<]+)<', answer(ask, stop=stop)["html"])[1] for stop in ("450", "240", "150", "110")]
+    assert words == ["clear", "crop", "thick", "set solid"]
+
+
+def test_every_name_in_the_list_finds_its_salt(ask, app):
+    from crystal.data.catalogue import Catalogue
+    from crystal.faces.page.view import names_of
+
+    catalogue = Catalogue.bundled()
+    names = names_of(catalogue)
+    assert len(names) > 2 * len(catalogue.salts)
+    lost = []
+    for name, formula in names:
+        try:
+            found = catalogue.find(name).formula
+        except ValueError:
+            found = None
+        if found != formula:
+            lost.append((name, formula, found))
+    assert not lost
+
+
+def test_fahrenheit_and_fluid_ounces_are_those_amounts(ask):
+    html = answer(ask, stop="236.588", deg="F", vol="floz")["html"]
+    assert re.search(r'id="a-size">8.00 fl oz<', html)
+    assert "crystals at 41 °F" in html
+    assert not re.search(r"\d mL\b|°C", re.sub(r"<svg.*?</svg>", "", html, flags=re.DOTALL))
+
+
+FAULTS = [
+    ({"salt": "nosuch"}, "salt", "a salt in the data"),
+    ({"volume": "5"}, "volume", "the number needs a unit"),
+    ({"cool": "500 °C"}, "cool", "outside the data"),
+    ({"cool": ""}, "cool", "This is empty"),
+    ({"holds": "200 g of NaCl"}, "holds", "of MgSO4 or one of its hydrates"),
+    ({"mass": "500 g"}, "holds", "exactly two facts"),
+    ({"risk": "7"}, "risk", "a share above 0"),
+    ({"to": "700 mL"}, "to", "no larger than the start"),
+    ({"bed": "2"}, "bed", "a share of the volume"),
+    ({"saw": "lovely"}, "saw", "clear, crop, thick or set"),
+    ({"vessel": "big"}, "vessel", "a volume"),
+    ({"stop": "wide"}, "to", "a number of mL"),
+    ({"volume": "1e30 L"}, "volume", "between 0.01 mL and 10 000 L"),
+    ({"salt": "x" * 500}, "salt", "at most 120 characters"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("texts", "key", "words"), FAULTS, ids=[f"{k}-{w[:12]}" for _, k, w in FAULTS])
+def test_a_fault_stands_beside_its_field(ask, texts, key, words):
+    faults = answer(ask, **texts)["faults"]
+    assert list(faults) == [key]
+    assert words in faults[key]
+    assert "--" not in faults[key]
+    page = ask("/?" + urlencode({**POT, **texts})).get_data(as_text=True)
+    beside = re.search(rf'id="{key}-fault">([^<]*)<', page)[1]
+    assert words in beside
+
+
+def test_a_batch_file_comes_back_as_it_was_saved(ask):
+    texts = {**POT, "stop": "150", "saw": "set", "title": 'a "second" try', "beside": "2 g of HNO3"}
+    saved = ask("/batch.toml?" + urlencode(texts))
+    assert saved.headers["Content-Disposition"] == 'attachment; filename="batch.toml"'
+    table = tomllib.loads(saved.get_data(as_text=True))
+    assert table["reduce"]["to"] == "150 mL"
+    assert table["seen"] == [{"outcome": "set"}]
+    loaded = ask("/load", "POST", data={"file": (io.BytesIO(saved.data), "b.toml")})
+    assert loaded.status_code == 303
+    back = {key: values[0] for key, values in parse_qs(urlsplit(loaded.headers["Location"]).query).items()}
+    assert back == {key: text for key, text in texts.items() if key != "stop"} | {"to": "150 mL"}
+
+
+def test_a_file_with_reactions_becomes_the_pot_that_they_make(ask):
+    written = b"""
+[made]
+[[made.step]]
+equation = "MgO + H2SO4 -> MgSO4 + H2O"
+use = ["MgO=33 g", "H2SO4=500 g of 16 % w/w"]
+[cool]
+to = "5 degC"
+"""
+    loaded = ask("/load", "POST", data={"file": (io.BytesIO(written), "b.toml")})
+    assert loaded.status_code == 303
+    shown = ask("/answer?" + urlsplit(loaded.headers["Location"]).query).json
+    assert not shown["faults"]
+    assert "MgSO₄·7H₂O" in shown["html"]
+
+
+@pytest.mark.parametrize(
+    ("written", "words"),
+    [(b"salt = ", "not TOML"), (b"\xff\xfe", "UTF-8"), (b'salt = "MgSO4"\nsugar = 1', "unknown key"), (b"", "salt")],
+)  # fmt: skip
+def test_a_file_at_fault_is_told_so(ask, written, words):
+    reply = ask("/load", "POST", data={"file": (io.BytesIO(written), "b.toml")})
+    assert reply.status_code == 422
+    assert words in re.search(r'id="file-fault">([^<]*)<', reply.get_data(as_text=True))[1]

@@ -295,7 +295,7 @@ def _fitted(z: Floats, weights: Floats) -> tuple[Floats, Floats]:
     mean = z @ weights
     off = z - mean[:, None]
     covariance = 1.3 * (off * weights) @ off.T + 0.01 * np.eye(len(mean))
-    return mean, np.linalg.cholesky(covariance)
+    return mean, np.asarray(np.linalg.cholesky(covariance), dtype=np.float64)
 
 
 def nuisance_numbers(n: int) -> Floats:

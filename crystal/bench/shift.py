@@ -130,7 +130,11 @@ def company_notes(pot: Pot, temperature_C: float, water_g: float | None = None) 
                 )
     else:
         named = ", ".join(f"{grams:.3g} g of {formula}" for formula, grams in pot.others.amounts_g.items())
-        said = [f"The pot also holds {named}. {shift.sentence(pot)}", *_limits(pot, shift), *pot.others.volume_notes()]
+        said = [
+            f"The pot also holds {named}. {shift.sentence(pot)}",
+            *_limits(pot, shift),
+            *pot.others.volume_notes(),
+        ]
     said += [_told(note) for note in notes_on(salt, pot.others.formulas)]
     return said + gas_cautions(salt, pot.others.formulas)
 

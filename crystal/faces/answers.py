@@ -195,7 +195,9 @@ def yield_answer(batch: Batch, rows: list[Answer], warnings: Iterable[str]) -> A
 def yield_rows(cooled: Cooled) -> list[Answer]:
     """One object for each final temperature."""
     return [
-        {"cool_to_degC": float(cooled.temperature_C[i])} | cooled_answer(cooled, i) | shift_answer(Shift.of_cooled(cooled, i))
+        {"cool_to_degC": float(cooled.temperature_C[i])}
+        | cooled_answer(cooled, i)
+        | shift_answer(Shift.of_cooled(cooled, i))
         for i in range(len(cooled.temperature_C))
     ]
 

@@ -149,7 +149,9 @@ class Others:
         guessed = [f for f, d in zip(self.formulas, self.densities, strict=True) if d.is_estimate]
         if not guessed:
             return []
-        return [f"The volume that {', '.join(guessed)} adds is estimated: no solution density is in the data."]
+        return [
+            f"The volume that {', '.join(guessed)} adds is estimated: no solution density is in the data."
+        ]
 
 
 NOTHING = Others()

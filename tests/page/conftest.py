@@ -16,7 +16,9 @@ HOST = f"127.0.0.1:{PORT}"
 @pytest.fixture(scope="session")
 def app():
     made = make_app(Catalogue.bundled(), PORT)
-    made.config["PROPAGATE_EXCEPTIONS"] = False  # a fault in the page shows as the 500 that a person would meet
+    made.config["PROPAGATE_EXCEPTIONS"] = (
+        False  # a fault in the page shows as the 500 that a person would meet
+    )
     return made
 
 

@@ -15,10 +15,12 @@ from tests.page.test_page import POT
 QUIET = settings(
     max_examples=250, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )  # fmt: skip
-SEED = '<img src=x onerror=alert(1)>"\'&{{7*7}}'
+SEED = "<img src=x onerror=alert(1)>\"'&{{7*7}}"
 
 
-@pytest.mark.parametrize("host", ["example.com", "127.0.0.1", "127.0.0.1:1", "localhost.example.com:8765", "[::1]:8765"])
+@pytest.mark.parametrize(
+    "host", ["example.com", "127.0.0.1", "127.0.0.1:1", "localhost.example.com:8765", "[::1]:8765"]
+)
 def test_a_foreign_host_is_refused(ask, host):
     assert ask("/", headers={"Host": host}).status_code == 400
 
@@ -60,7 +62,9 @@ def test_page_has_no_inline_script_style_or_outside_address(ask):
     from urllib.parse import urlencode
 
     page = ask("/?" + urlencode(POT)).get_data(as_text=True)
-    assert re.findall(r"<script[^>]*>[^<]*</script>", page) == ['<script src="/static/page.js" defer></script>']
+    assert re.findall(r"<script[^>]*>[^<]*</script>", page) == [
+        '<script src="/static/page.js" defer></script>'
+    ]
     assert not re.search(r"\sstyle=|<style|\son[a-z]+=|https?://|javascript:", page)
 
 
@@ -70,7 +74,9 @@ def test_too_much_is_refused(ask):
     assert ask("/answer?salt=" + "x" * 9000).status_code == 414
 
 
-@pytest.mark.parametrize("path", ["/static/../app.py", "/static/%2e%2e/app.py", "/static//etc/passwd", "/etc/passwd"])
+@pytest.mark.parametrize(
+    "path", ["/static/../app.py", "/static/%2e%2e/app.py", "/static//etc/passwd", "/etc/passwd"]
+)
 def test_no_file_of_the_machine_can_be_read(ask, path):
     assert ask(path, follow_redirects=True).status_code == 404
 
@@ -137,8 +143,12 @@ def toml(value):
 @given(
     sent=st.one_of(
         st.binary(max_size=300),
-        st.dictionaries(st.sampled_from(["salt", "title", "start", "reduce", "cool", "seen", "made"]), tables).map(
-            lambda table: "\n".join(f"{key} = {toml(value)}" for key, value in table.items()).encode("utf-8", "replace")
+        st.dictionaries(
+            st.sampled_from(["salt", "title", "start", "reduce", "cool", "seen", "made"]), tables
+        ).map(
+            lambda table: "\n".join(f"{key} = {toml(value)}" for key, value in table.items()).encode(
+                "utf-8", "replace"
+            )
         ),
     ),
     name=st.one_of(st.just("b.toml"), st.just("../../b<img>.toml")),

@@ -40,11 +40,14 @@ def test_the_address_round_trips(ask):
 
 
 def test_the_slider_moves_the_outcome(ask):
-    words = [re.search(r'id="outcome">([^<]+)<', answer(ask, stop=stop)["html"])[1] for stop in ("450", "240", "150", "110")]
+    words = [
+        re.search(r'id="outcome">([^<]+)<', answer(ask, stop=stop)["html"])[1]
+        for stop in ("450", "240", "150", "110")
+    ]
     assert words == ["clear", "crop", "thick", "set solid"]
 
 
-def test_every_name_in_the_list_finds_its_salt(ask, app):
+def test_every_name_in_the_list_finds_its_salt():
     from crystal.data.catalogue import Catalogue
     from crystal.faces.page.view import names_of
 

@@ -37,7 +37,10 @@ def run(args: argparse.Namespace) -> None:
         )  # fmt: skip
     except OSError as error:
         raise InputError(
-            "--port", str(port), f"a port that is free ({error.strerror or type(error).__name__})", str(port + 1)
+            "--port",
+            str(port),
+            f"a port that is free ({error.strerror or type(error).__name__})",
+            str(port + 1),
         ) from None
     address = f"http://{HOST}:{port}/"
     put(f"The page is at {address} for this machine alone. Stop it with Ctrl-C.\n")

@@ -13,6 +13,7 @@ from crystal.bench.pot import Pot
 from crystal.errors import InputError
 from crystal.physics.curve import leave_one_out_errors
 from crystal.physics.model import Model
+from crystal.physics.regions import LIQUID
 
 Floats = NDArray[np.float64]
 
@@ -75,6 +76,16 @@ class Doubt:
                     "zero or more, and less than the whole",
                     "volume=5 %",
                 )
+
+    def of_content(self, told_by: str) -> Doubt:
+        """The doubts of a pot whose content was told with its ``volume`` or its ``mass``: a strength times a size.
+
+        The size's own doubt then joins that of the salt, as if independent of later readings: one vessel's marks may err
+        together, which would only help.
+        """
+        if told_by not in ("volume", "mass"):
+            return self
+        return replace(self, holds=float(np.hypot(self.holds, getattr(self, told_by))))
 
 
 UNCERTAIN = ("holds", "volume", "mass", "temperature", "curve", "density", "bed")
@@ -178,6 +189,10 @@ class Draws:
         doubt = relative_doubt if self.density_doubt is None else self.density_doubt
         return np.asarray(self.spreads[5] * self.z[5] * doubt)
 
+    def at(self, z: Floats) -> Draws:
+        """The same doubts at other standard normal numbers, shape (7, n), all counting alike."""
+        return replace(self, z=z, weights=np.full(z.shape[1], 1.0 / z.shape[1]))
+
     def without(self, name: str, spread: float = 0.0) -> Draws:
         """The same draws with one input's doubt replaced, by none unless told."""
         spreads = self.spreads.copy()
@@ -204,7 +219,8 @@ def normal_numbers(rows: int, n: int, seed: int = SEED) -> Floats:
     from scipy.special import ndtri
     from scipy.stats import qmc
 
-    uniform = qmc.Sobol(d=rows, scramble=True, rng=np.random.default_rng(seed)).random(n)
+    sequence = qmc.Sobol(d=rows, scramble=True, rng=np.random.default_rng(seed))
+    uniform = sequence.random_base2(max(n - 1, 1).bit_length())[:n]
     return np.ascontiguousarray(ndtri(np.clip(uniform, 1e-12, 1.0 - 1e-12)).T)
 
 
@@ -212,10 +228,17 @@ def curve_doubt(model: Model, temperature_C: float) -> float:
     """Standard uncertainty of the saturation curve at a temperature, mass fraction.
 
     The doubt of the whole curve against other tables (``curve_doubt_mass_percent`` of the data) and the root mean square
-    leave-one-out error of the branches that cover the temperature.
+    leave-one-out error of the branches that cover the temperature. On a calibrated curve the doubt of its factor stands for
+    the first of the two.
     """
     salt = model.salt
     whole = ASSUMED_CURVE_DOUBT if salt.curve_doubt_mass_fraction is None else salt.curve_doubt_mass_fraction
+    if model.shift is not None:
+        slices = model.map.slices([temperature_C])
+        clear = slices.liquidus[1:] & (slices.lean == LIQUID) & (slices.rich == LIQUID)
+        liquors = slices.edges[1:][clear]
+        w = float(liquors.min()) if len(liquors) else 0.25
+        whole = model.shift.doubt * w * (1.0 - w)  # of ln s; dw = w (1 - w) d ln s
     squares: list[float] = []
     for solid in model.map.solids:
         if solid.is_ice or not any(p.covers(temperature_C) for p in solid.pieces):

@@ -6,8 +6,9 @@ deceives the same way each time.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from crystal.bench.batch import Batch, Seen
 from crystal.bench.causes import DOES_NOT_POUR, outcome_class
 from crystal.bench.doubt import UNCERTAIN, Draws, normal_numbers
 from crystal.bench.odds import DrawnEnds, water_g
+from crystal.physics.boiling import Boiling
 
 Floats = NDArray[np.float64]
 
@@ -43,8 +45,14 @@ FLOOR = -30.0
 ENOUGH = 400.0
 """Effective draws below which the sampling is moved towards the evidence and repeated."""
 
+FAR = 3.0
+"""An input that the evidence moves by more standard uncertainties than this is said to contradict what was told."""
+
 _ROUNDS = 8
-_CONFLICT = 4.5  # half the square of three standard deviations
+_WIDER = 2.0
+_MOST_WIDENED = 4
+_CONFLICT = 3.5  # of the mean log likelihood; a told outcome that no draw gives stands at 3.9
+_READING_SEED, _NIGHT_SEED = 11, 13
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,8 +84,12 @@ class Learned:
         How many equal draws they are worth.
     redrawn : int
         How often they were drawn anew.
+    widened : float
+        Factor by which all doubts were widened because too few draws could have done what was seen; 1 as a rule.
     conflicts : tuple of str
-        Observations that no plausible truth explains together.
+        Observations that no plausible truth explains together with the others.
+    far : dict of str to float
+        Inputs that lie further than three standard uncertainties from what was told, and by how many.
     means, spreads : dict of str to float
         For each of ``UNCERTAIN`` the mean and standard deviation now, in standard uncertainties as they were before.
     """
@@ -85,7 +97,9 @@ class Learned:
     draws: Draws
     effective_size: float
     redrawn: int
+    widened: float
     conflicts: tuple[str, ...]
+    far: dict[str, float]
     means: dict[str, float]
     spreads: dict[str, float]
 
@@ -116,37 +130,124 @@ def learn(batch: Batch, draws: Draws) -> Learned:
     -----
     Importance sampling. The first proposal is the prior; while fewer than 400 effective draws remain, the proposal becomes a
     normal distribution fitted to the (tempered) weighted draws, a little wider, and the same quasi-random numbers are
-    sent through it again, at most eight times.
+    sent through it again, at most eight times. If then fewer than 100 remain, all doubts are doubled, up to 16 times.
     """
     undercooling = usual_undercooling_K(batch)
-    n = len(draws)
-    rows = len(UNCERTAIN)
-    numbers = draws.z
-    mean, root = np.zeros(rows), np.eye(rows)
-    redrawn = 0
+    widened = 1.0
     while True:
-        moved = replace(draws, z=mean[:, None] + root @ numbers, weights=np.full(n, 1.0 / n))
-        each = log_likelihoods(batch, Truths(moved, undercooling))
-        fit = np.sum([values for _, values, _ in each], axis=0) if each else np.zeros(n)
-        log_weight = fit - 0.5 * np.sum(moved.z**2, axis=0) + 0.5 * np.sum(numbers**2, axis=0)
-        weights = _normal(log_weight)
-        size = 1.0 / float(np.sum(weights**2))
-        if size >= ENOUGH or redrawn >= _ROUNDS:
+        wide = replace(draws, spreads=_wider(draws.spreads, widened))
+        found = Sampled.of(draws.z, partial(_fit, batch, wide, undercooling))
+        if found.size >= min(ENOUGH, len(draws) / 10) / 4 or widened >= _WIDER**_MOST_WIDENED:
             break
-        mean, root = _fitted(moved.z, _tempered(log_weight))
-        redrawn += 1
-    learned = moved.weighed(weights)
-    means = moved.z @ weights
-    spreads = np.sqrt(np.maximum(((moved.z - means[:, None]) ** 2) @ weights, 0.0))
+        widened *= _WIDER
+    weights, z = found.weights, found.z
+    means = z @ weights
+    spreads = np.sqrt(np.maximum(((z - means[:, None]) ** 2) @ weights, 0.0))
     conflicts = tuple(
-        name
-        for name, values, best in each
-        if best - float(np.max(np.where(weights > 1e-6, values, -np.inf))) > _CONFLICT
+        dict.fromkeys(name for name, values, best in found.each if best - float(values @ weights) > _CONFLICT)
     )
+    by_name = dict(zip(UNCERTAIN, (widened * means).tolist(), strict=True))
     return Learned(
-        learned, size, redrawn, conflicts, dict(zip(UNCERTAIN, map(float, means), strict=True)),
-        dict(zip(UNCERTAIN, map(float, spreads), strict=True)),
+        wide.at(z).weighed(weights), found.size, found.redrawn, widened, conflicts,
+        {name: value for name, value in by_name.items() if abs(value) > FAR}, by_name,
+        dict(zip(UNCERTAIN, (widened * spreads).tolist(), strict=True)),
     )  # fmt: skip
+
+
+def _fit(batch: Batch, draws: Draws, undercooling_K: float, z: Floats) -> list[tuple[str, Floats, float]]:
+    return log_likelihoods(batch, Truths(draws.at(z), undercooling_K))
+
+
+def next_night(draws: Draws) -> Draws:
+    """The same draws for another cooling: what one night was says nothing of the next."""
+    row = UNCERTAIN.index("temperature")
+    z = draws.z.copy()
+    z[row] = normal_numbers(1, len(draws), _NIGHT_SEED)[0]
+    return replace(draws, z=z)
+
+
+def contradictions(learned: Learned) -> list[str]:
+    """Sentences on what does not fit together; empty where all does."""
+    found = [
+        f"The {name} does not fit with the rest of what was seen and told: one of them is misread, or something outside the "
+        "model was at work."
+        for name in learned.conflicts
+    ]
+    found += [
+        f"What was seen fits only if {_INPUTS[name]} was off by {abs(by):.1f} times its doubt."
+        for name, by in learned.far.items()
+    ]
+    if learned.widened > 1.0:
+        found.append(
+            f"Hardly any draw could have done what was seen: all doubts were widened {learned.widened:g} times to go on."
+        )
+    return found
+
+
+_INPUTS = {
+    "holds": "the pot's content",
+    "volume": "the marks' reading",
+    "mass": "the balance",
+    "temperature": "the final temperature",
+    "curve": "the saturation curve",
+    "density": "the density model",
+    "bed": "the settled bed's density",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Sampled:
+    """Weighted samples of standard normal numbers z, shape (rows, n), held against what was seen.
+
+    ``log_odds`` is the logarithm of how likely what was seen is under the prior as a whole.
+    """
+
+    z: Floats
+    weights: Floats
+    size: float
+    redrawn: int
+    log_odds: float
+    each: list[tuple[str, Floats, float]]
+
+    @classmethod
+    def of(cls, numbers: Floats, fit: Callable[[Floats], list[tuple[str, Floats, float]]]) -> Sampled:
+        """Importance sampling that moves the normal proposal towards the evidence while too few samples count.
+
+        Parameters
+        ----------
+        numbers : array, shape (rows, n)
+            Standard normal numbers: the first proposal, and what is sent through the later ones.
+        fit : callable
+            Gives for each observation its name, the log likelihood at each z, and the most that it could be.
+        """
+        rows, n = numbers.shape
+        enough = min(ENOUGH, n / 10)
+        mean, root = np.zeros(rows), np.eye(rows)
+        redrawn = 0
+        while True:
+            z = mean[:, None] + root @ numbers
+            each = fit(z)
+            fits = np.sum([values for _, values, _ in each], axis=0) if each else np.zeros(n)
+            log_weight = fits - 0.5 * np.sum(z**2, axis=0) + 0.5 * np.sum(numbers**2, axis=0)
+            weights = _normal(log_weight)
+            size = 1.0 / float(np.sum(weights**2))
+            if size >= enough or redrawn >= _ROUNDS:
+                top = float(log_weight.max())
+                odds = (
+                    top
+                    + float(np.log(np.mean(np.exp(log_weight - top))))
+                    + float(np.log(np.diag(root)).sum())
+                )
+                return cls(z, weights, size, redrawn, odds, each)
+            mean, root = _fitted(z, _tempered(log_weight, enough / 2))
+            redrawn += 1
+
+
+def _wider(spreads: Floats, factor: float) -> Floats:
+    """Every doubt times a factor; that of the bed stays: it is held within bounds anyway."""
+    found = spreads * factor
+    found[UNCERTAIN.index("bed")] = spreads[UNCERTAIN.index("bed")]
+    return found
 
 
 def usual_undercooling_K(batch: Batch) -> float:
@@ -190,9 +291,34 @@ def _of_one(batch: Batch, seen: Seen, truths: Truths) -> list[tuple[str, Floats,
         density = density * (1.0 + draws.density_error(model.density.relative_doubt(w, seen.density_at_C)))
         off = np.log(seen.density_g_mL / density) / HYDROMETER
         found.append(("hydrometer reading", np.maximum(-0.5 * off**2, FLOOR), 0.0))
+    if seen.boiling_C is not None:
+        salt, water = state()
+        found += _of_boiling(batch, seen.boiling_C, salt / (salt + water))
     if seen.outcome is not None or seen.crystals_g is not None:
         found += _of_the_cold_pot(batch, seen, truths, volume, weighed)
     return found
+
+
+def _of_boiling(batch: Batch, seen_C: float, mass_fraction: Floats) -> list[tuple[str, Floats, float]]:
+    """A normal reading about the boiling temperature; tells nothing where that is not known.
+
+    The stated error of the boiling temperature is taken as two standard uncertainties.
+    """
+    if batch.start.others:
+        return []
+    boiling = Boiling.of(batch.start.model)
+    due = boiling.temperature_C(mass_fraction, batch.pressure_kPa)
+    known = np.isfinite(due)
+    if not known.any():
+        return []
+    sigma = np.hypot(
+        THERMOMETER_K, 0.5 * np.where(known, boiling.error_K(mass_fraction, batch.pressure_kPa), 0.0)
+    )
+    off = (seen_C - np.where(known, due, seen_C)) / sigma
+    values = np.where(
+        known, -0.5 * off**2 - np.log(sigma / sigma.min()), float(np.mean(-0.5 * off[known] ** 2))
+    )
+    return [("boiling temperature", np.maximum(values, FLOOR), 0.0)]
 
 
 def _of_the_cold_pot(
@@ -201,8 +327,11 @@ def _of_the_cold_pot(
     draws = truths.draws
     cold = batch.cool_to_C if seen.temperature_C is None else seen.temperature_C
     assert cold is not None
-    if seen.temperature_C is not None:
-        draws = draws.without("temperature", THERMOMETER_K)
+    if seen.temperature_C is not None and seen.temperature_C != batch.cool_to_C:
+        # A thermometer in the pot: its error is its own and says nothing of the night that was planned.
+        z = draws.z.copy()
+        z[UNCERTAIN.index("temperature")] = normal_numbers(1, len(draws), _READING_SEED)[0]
+        draws = replace(draws, z=z).without("temperature", THERMOMETER_K)
     ends = DrawnEnds.of(
         batch.start,
         draws,
@@ -277,13 +406,13 @@ def _normal(log_weight: Floats) -> Floats:
     return np.asarray(weights / weights.sum())
 
 
-def _tempered(log_weight: Floats) -> Floats:
+def _tempered(log_weight: Floats, enough: float) -> Floats:
     """Weights flattened just so far that enough draws count."""
     low, high = 0.0, 1.0
     for _ in range(24):
         power = (low + high) / 2
         weights = _normal(power * log_weight)
-        if 1.0 / np.sum(weights**2) < ENOUGH / 2:
+        if 1.0 / np.sum(weights**2) < enough:
             high = power
         else:
             low = power
@@ -295,9 +424,4 @@ def _fitted(z: Floats, weights: Floats) -> tuple[Floats, Floats]:
     mean = z @ weights
     off = z - mean[:, None]
     covariance = 1.3 * (off * weights) @ off.T + 0.01 * np.eye(len(mean))
-    return mean, np.asarray(np.linalg.cholesky(covariance), dtype=np.float64)
-
-
-def nuisance_numbers(n: int) -> Floats:
-    """Quasi-random numbers for what no cause is named after (curve, density, bed)."""
-    return normal_numbers(3, n, seed=7)
+    return mean, np.asarray(np.linalg.cholesky(covariance))

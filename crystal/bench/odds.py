@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from crystal.bench.beside import Tabulated
 from crystal.bench.cooling import OUTCOMES, SET_SHARE, UNKNOWN
 from crystal.bench.doubt import Draws
 from crystal.bench.pot import Pot
@@ -16,6 +17,9 @@ from crystal.physics.regions import LIQUID
 Floats = NDArray[np.float64]
 
 _TABLE = 2048
+_SALT_STEPS = 17
+_HARDLY = 1e-9
+"""Crystals, per mass of the pot, that are none but for rounding."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,6 +77,8 @@ class DrawnEnds:
         volumes = np.asarray(end_volume_mL, float)
         water = water_g(start, draws, volumes, read_at_C, weighed)
         salt = start.salt_g * draws.salt
+        if start.others:
+            return _beside_others(start, draws, cool_to_C, salt, water, draws.curve + curve_shift)
         slices = start.model.map.slices(cool_to_C + draws.temperature_K).shifted(draws.curve + curve_shift)
         total = salt + water
         w = salt / total
@@ -135,6 +141,9 @@ def water_g(start: Pot, draws: Draws, volumes: Floats, read_at_C: float, weighed
         return np.maximum(mass[:, None] * draws.mass - salt - start.others.total_g, 1e-9 * salt)
     planned = start.salt_g / (start.salt_g + np.maximum(start.water_for_volume(volumes, read_at_C), 0.0))
     doubt = density.relative_doubt(planned, read_at_C)
+    if start.others:
+        true = volumes[:, None] * draws.volume * (1.0 + draws.density_error(np.asarray(doubt)[:, None]))
+        return _water_beside_others(start, draws, true, read_at_C)
     # The volume that the model must give is the true one times the density's own error; per salt it is one curve.
     ratio = volumes[:, None] * (draws.volume / draws.salt)
     ratio *= 1.0 + draws.density_error(np.asarray(doubt)[:, None])
@@ -142,6 +151,51 @@ def water_g(start: Pot, draws: Draws, volumes: Floats, read_at_C: float, weighed
     table = np.linspace(float(start.volume_of(0.0, read_at_C)), max(top, 1e-9), _TABLE)
     per_salt = np.maximum(start.water_for_volume(table, read_at_C), 1e-9 * start.salt_g)
     return np.asarray(np.interp(ratio, table, per_salt) * draws.salt)
+
+
+def _water_beside_others(start: Pot, draws: Draws, volumes: Floats, read_at_C: float) -> Floats:
+    """Water, g, that fills the volumes (m, n) beside others whose mass does not go with the salt's.
+
+    Tabulated over volume for a few masses of salt, straight between them.
+    """
+    factor = draws.salt
+    low, high = float(factor.min()), float(factor.max())
+    factors = np.linspace(low, max(high, low * (1 + 1e-9)), _SALT_STEPS)
+    table = np.linspace(float(volumes.min()), float(volumes.max()) * (1 + 1e-9), _TABLE)
+    rows = start.water_for_volume(table, read_at_C, start.salt_g * factors[:, None])
+    rows = np.maximum(rows, 1e-9 * start.salt_g)
+    along = (volumes - table[0]) * ((_TABLE - 1) / (table[-1] - table[0]))
+    i = np.clip(along.astype(np.int64), 0, _TABLE - 2)
+    u = along - i
+    up = (factor - factors[0]) * ((_SALT_STEPS - 1) / (factors[-1] - factors[0]))
+    j = np.clip(up.astype(np.int64), 0, _SALT_STEPS - 2)
+    v = up - j
+    lower = rows[j, i] * (1 - u) + rows[j, i + 1] * u
+    upper = rows[j + 1, i] * (1 - u) + rows[j + 1, i + 1] * u
+    return np.asarray(lower * (1 - v) + upper * v)
+
+
+def _beside_others(
+    start: Pot, draws: Draws, cool_to_C: float, salt_g: Floats, water: Floats, curve: Floats
+) -> DrawnEnds:
+    """The same for a pot with others, from a table: a richer curve is the given one met by so much leaner a pot."""
+    model = start.model
+    total = salt_g + water
+    w = salt_g / total
+    cold = cool_to_C + draws.temperature_K
+    share, filled, known = Tabulated.of(start, cool_to_C).read(draws.salt, cold, w - curve)
+    filled = np.clip(filled, 0.0, 1.0)
+    t = np.clip(cold, model.map.low_C, model.map.high_C)
+    # A liquor that is denser than the model has it fills less.
+    liquor = (1.0 - filled) / (1.0 + draws.density_error(model.density.relative_doubt(w, t)))
+    filled = filled / np.maximum(filled + liquor, 1e-300)
+    outcome = (share > _HARDLY).astype(np.int8)
+    some = outcome > 0
+    outcome += some & (filled >= draws.bed)
+    outcome += some & (filled >= SET_SHARE)
+    frozen = np.broadcast_to((cold < model.map.low_C) & model.map.stretches[0].ends_in_eutectic, w.shape)
+    outcome = np.where(frozen, OUTCOMES.index("set"), np.where(known, outcome, UNKNOWN)).astype(np.int8)
+    return DrawnEnds(outcome, np.where(known & ~frozen, share * total, 0.0))
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,52 +1,68 @@
-"""Which single cause explains best what was seen, how far it must have been off, and what would tell two of them apart."""
+"""Which cause explains best what was seen, how far off it must have been, and what would tell two of them apart.
+
+Each cause is a supposition: this one thing may have been far off, everything else within its stated doubt. It is
+supported by how much more likely that makes all that was seen.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from math import erfc, sqrt
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from math import erfc, exp, log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
 from crystal.bench.batch import Batch
-from crystal.bench.doubt import UNCERTAIN, Draws
-from crystal.bench.evidence import Truths, log_likelihoods, nuisance_numbers, usual_undercooling_K
+from crystal.bench.doubt import UNCERTAIN, Draws, normal_numbers
+from crystal.bench.evidence import Sampled, Truths, log_likelihoods, usual_undercooling_K
 from crystal.bench.window import Window
 
 Floats = NDArray[np.float64]
 
+FAULT = 4.0
+"""What is suspected is taken to be off by about so many times its stated doubt."""
+
 SOLUTES_DOUBT = 0.10
-"""Standard uncertainty, relative, of what acid or another salt does to the solubility; common practice, no source."""
+"""Usual share, as a logarithm, by which acid or another salt lowers the solubility; common practice, no source."""
+
+SOLUTES_PRIOR = 0.25
+"""Others that were not told are taken to be so much as likely as a misreading: half of them would raise the solubility, and
+most pots hold what they are said to; common practice, no source."""
 
 LATE_K = 5.0
-"""Mean of how much later than usual a quiet solution crystallises, K; common practice, no source."""
+"""Usual size of how much later than its wont a quiet solution crystallises, K; common practice, no source."""
 
 LOSS = 0.15
-"""Scale of a loss in handling, relative; common practice, no source."""
+"""Usual size of a loss in handling, as a logarithm; common practice, no source."""
 
 TIED = 1.0
 """Causes whose support differs by less (natural logarithm) are not told apart by what was seen."""
 
-_SHIFTS = np.linspace(-6.0, 6.0, 121)
-_NUISANCE = 128
+SOME = 0.5
+"""A cause with less support than this explains no more than the stated doubts do."""
+
+_MANY = 1024
+_SCATTER = 0.7  # of the logarithm of a one-sided cause's size
 
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """One cause taken alone.
+    """One cause taken alone, at its most likely size.
 
     Parameters
     ----------
     cause : str
         Word of the cause.
     sigmas : float
-        How far off it must have been, in standard uncertainties; signed.
+        How far off it must have been, in stated standard uncertainties; signed.
     amount : float
         The same as a factor (salt, volume, solubility), in K (temperature, late crystals) or a share (losses).
     support : float
-        Log of how much better it explains what was seen than no cause does, its own improbability included.
+        Log of how much more likely what was seen is, if this may have been far off, than if all doubts held.
     odds : float
-        Two-sided odds of being off so far by chance.
+        Odds of being so far off by chance, either way.
     """
 
     cause: str
@@ -65,7 +81,7 @@ SIGNED = {
 
 
 def suspects(batch: Batch, window: Window, draws: Draws) -> list[Suspect]:
-    """Rank the causes by how well each one alone explains what was seen.
+    """Rank the causes by how well each one explains what was seen.
 
     Parameters
     ----------
@@ -79,32 +95,43 @@ def suspects(batch: Batch, window: Window, draws: Draws) -> list[Suspect]:
     Returns
     -------
     list of Suspect
-        The best supported first. A cause is given at its most likely size, what has no name (curve, density, bed) being
-        averaged over; ``other_solutes`` counts only where it makes the salt less soluble.
+        The best supported first. ``other_solutes`` counts only where it makes the salt less soluble.
     """
     usual = usual_undercooling_K(batch)
-    nothing = _score(batch, draws, usual, np.zeros(1), row=None)[0]
+    plain = _sampled(batch, partial(_plain, draws, usual)).log_odds
     found = []
     for name, words in SIGNED.items():
         row = UNCERTAIN.index(name)
-        if draws.spreads[row] == 0.0:
-            continue
-        scores = _score(batch, draws, usual, _SHIFTS, row=row) - 0.5 * _SHIFTS**2
-        best = int(np.argmax(scores))
-        size = float(_SHIFTS[best])
         spread = float(draws.spreads[row])
-        amount = spread * size if name == "temperature" else float(np.exp(spread * size))
-        found.append(_suspect(words[0] if size < 0 else words[1], size, amount, scores[best] - nothing))
-    found.append(_of_solutes(batch, window, draws, usual, nothing))
-    found.append(_of_lateness(batch, draws, usual, nothing))
+        if spread == 0.0:
+            continue
+        at = _sampled(batch, partial(_plain, draws.without(name, FAULT * spread), usual))
+        sigmas = FAULT * float(at.z[row] @ at.weights)
+        amount = spread * sigmas if name == "temperature" else exp(spread * sigmas)
+        found.append(_suspect(words[0] if sigmas < 0 else words[1], sigmas, amount, at.log_odds - plain))
+    w = 0.25 if window.saturates is None else window.saturates.mass_fraction
+
+    def extra(size: float, truths: Callable[[Draws, Floats], Truths]) -> tuple[float, float]:
+        """Most likely size of what the draws do not hold, and its support."""
+        at = _sampled(batch, lambda z: truths(draws.at(z[:-1]), size * np.exp(_SCATTER * z[-1])), rows=1)
+        return float((size * np.exp(_SCATTER * at.z[-1])) @ at.weights), at.log_odds - plain
+
+    # A factor k on grams per gram of water moves the mass fraction by about ln k · w (1 - w).
+    log_k, support = extra(SOLUTES_DOUBT, lambda d, x: Truths(d, usual, -x * w * (1.0 - w)))
+    found.append(_suspect("other_solutes", -log_k / SOLUTES_DOUBT, exp(-log_k), support + log(SOLUTES_PRIOR)))
+    late, support = extra(LATE_K, lambda d, x: Truths(d, usual + x))
+    found.append(Suspect("supersaturated", late / LATE_K, usual + late, support, exp(-late / LATE_K)))
     if any(seen.crystals_g is not None for seen in batch.seen):
-        found.append(_of_losses(batch, draws, usual, nothing))
+        log_kept, support = extra(LOSS, lambda d, x: Truths(d, usual, loss=1.0 - np.exp(-x)))
+        found.append(_suspect("losses", log_kept / LOSS, 1.0 - exp(-log_kept), support))
     return sorted(found, key=lambda suspect: -suspect.support)
 
 
 def tied(ranked: list[Suspect]) -> list[Suspect]:
-    """The causes that what was seen cannot tell from the first."""
-    return [s for s in ranked[1:] if ranked[0].support - s.support < TIED and s.support > TIED / 2]
+    """The causes that what was seen cannot tell from the first; none where even the first explains nothing."""
+    if not ranked or ranked[0].support <= 0.0:
+        return []
+    return [s for s in ranked[1:] if s.support > ranked[0].support - TIED]
 
 
 def telling_test(a: str, b: str) -> str:
@@ -140,64 +167,13 @@ TESTS = (
 
 
 def _suspect(cause: str, sigmas: float, amount: float, support: float) -> Suspect:
-    return Suspect(cause, sigmas, amount, float(support), erfc(abs(sigmas) / sqrt(2.0)))
+    return Suspect(cause, sigmas, amount, support, erfc(abs(sigmas) / sqrt(2.0)))
 
 
-def _of_solutes(batch: Batch, window: Window, draws: Draws, usual: float, nothing: float) -> Suspect:
-    w = 0.25 if window.saturates is None else window.saturates.mass_fraction
-    sizes = _SHIFTS[_SHIFTS <= 0.0]
-    # A factor k on grams per gram of water moves the mass fraction by about ln k · w (1 - w).
-    scores = _score(batch, draws, usual, sizes, row=None, curve_per_shift=SOLUTES_DOUBT * w * (1.0 - w))
-    scores = scores - 0.5 * sizes**2
-    best = int(np.argmax(scores))
-    size = float(sizes[best])
-    return _suspect("other_solutes", size, float(np.exp(SOLUTES_DOUBT * size)), scores[best] - nothing)
+def _plain(draws: Draws, undercooling_K: float, z: Floats) -> Truths:
+    return Truths(draws.at(z), undercooling_K)
 
 
-def _of_lateness(batch: Batch, draws: Draws, usual: float, nothing: float) -> Suspect:
-    extra = np.linspace(0.0, 40.0, 41)
-    scores = (
-        np.array([_score(batch, draws, usual + e, np.zeros(1), row=None)[0] for e in extra]) - extra / LATE_K
-    )
-    best = int(np.argmax(scores))
-    late = float(extra[best])
-    odds = float(np.exp(-late / LATE_K))
-    return Suspect("supersaturated", late / LATE_K, usual + late, float(scores[best] - nothing), odds)
-
-
-def _of_losses(batch: Batch, draws: Draws, usual: float, nothing: float) -> Suspect:
-    shares = np.linspace(0.0, 0.8, 81)
-    scores = np.array([_score(batch, draws, usual, np.zeros(1), row=None, loss=x)[0] for x in shares])
-    scores = scores - 0.5 * (shares / LOSS) ** 2
-    best = int(np.argmax(scores))
-    return _suspect("losses", float(shares[best]) / LOSS, float(shares[best]), scores[best] - nothing)
-
-
-def _score(
-    batch: Batch,
-    draws: Draws,
-    undercooling_K: float,
-    shifts: Floats,
-    *,
-    row: int | None,
-    curve_per_shift: float = 0.0,
-    loss: float = 0.0,
-) -> Floats:
-    """Log likelihood of all that was seen at each size of a cause, what has no name averaged over; shape of ``shifts``."""
-    numbers = nuisance_numbers(_NUISANCE)
-    n = len(shifts) * _NUISANCE
-    z = np.zeros((len(UNCERTAIN), n))
-    for name, values in zip(("curve", "density", "bed"), numbers, strict=True):
-        z[UNCERTAIN.index(name)] = np.tile(values, len(shifts))
-    along = np.repeat(shifts, _NUISANCE)
-    if row is not None:
-        z[row] = along
-    truths = Truths(
-        replace(draws, z=z, weights=np.full(n, 1.0 / n)), undercooling_K, curve_per_shift * along, loss
-    )
-    each = log_likelihoods(batch, truths)
-    if not each:
-        return np.zeros(len(shifts))
-    total = np.sum([values for _, values, _ in each], axis=0).reshape(len(shifts), _NUISANCE)
-    top = total.max(axis=1)
-    return np.asarray(top + np.log(np.mean(np.exp(total - top[:, None]), axis=1)))
+def _sampled(batch: Batch, truths: Callable[[Floats], Truths], rows: int = 0) -> Sampled:
+    numbers = normal_numbers(len(UNCERTAIN) + rows, _MANY)
+    return Sampled.of(numbers, lambda z: log_likelihoods(batch, truths(z)))

@@ -1,0 +1,96 @@
+"""Pots with others in them, tabulated: what composition, temperature and share of others make, for many draws at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from crystal.bench.cooling import Cooled
+from crystal.bench.pot import Pot
+
+Floats = NDArray[np.float64]
+
+_W, _T, _S = 161, 65, 3
+_REACH_K = 16.0
+_SALT = 0.12
+"""Salt is tabulated this far on either side of what is thought, as a logarithm; held beyond."""
+
+
+@dataclass(frozen=True, eq=False)
+class Tabulated:
+    """Crystals' share of salt and water, and of the volume, on a grid of salt, temperature and composition.
+
+    Between the nodes all runs straight, so that thresholds are blurred by about a node's width: less than half a mass
+    per cent.
+    """
+
+    salt: Floats
+    temperature_C: Floats
+    mass_fraction: Floats
+    share: Floats
+    filled: Floats
+    known: Floats
+
+    @classmethod
+    def of(cls, start: Pot, about_C: float) -> Tabulated:
+        """Tabulate a pot about a temperature, 16 K either way, from its start's composition to the dry salt."""
+        return _tabulated(start, round(about_C))
+
+    def read(
+        self, salt: Floats, temperature_C: Floats, mass_fraction: Floats
+    ) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+        """Crystals per mass of salt and water, per volume of the cooled pot, and whether that is known.
+
+        Parameters
+        ----------
+        salt, temperature_C : arrays (n,)
+            Factor on the salt, °C.
+        mass_fraction : array (m, n)
+            Salt / (salt + water).
+        """
+        s, along_s = _place(self.salt, np.log(salt))
+        t, along_t = _place(self.temperature_C, temperature_C)
+        w, along_w = _place(self.mass_fraction, mass_fraction)
+        found = []
+        for values in (self.share, self.filled, self.known):
+            total = np.zeros(mass_fraction.shape)
+            for i, of_s in ((0, 1 - along_s), (1, along_s)):
+                for j, of_t in ((0, 1 - along_t), (1, along_t)):
+                    corner = of_s * of_t
+                    total += corner * (1 - along_w) * values[s + i, t + j, w]
+                    total += corner * along_w * values[s + i, t + j, w + 1]
+            found.append(total)
+        return found[0], found[1], found[2] > 0.5
+
+
+def _place(nodes: Floats, x: Floats) -> tuple[NDArray[np.int64], Floats]:
+    along = np.clip((x - nodes[0]) * ((len(nodes) - 1) / (nodes[-1] - nodes[0])), 0.0, len(nodes) - 1.0)
+    i = np.minimum(along.astype(np.int64), len(nodes) - 2)
+    return i, along - i
+
+
+@lru_cache(maxsize=8)
+def _tabulated(start: Pot, about_C: int) -> Tabulated:
+    salt = np.linspace(-_SALT, _SALT, _S)
+    low, high = start.model.map.low_C, start.model.map.high_C
+    t = np.linspace(
+        max(low, min(about_C - _REACH_K, high - 1.0)), min(high, max(about_C + _REACH_K, low + 1.0)), _T
+    )
+    w = np.linspace(0.8 * start.mass_fraction, 1.0 - 1e-6, _W)
+    grams = start.salt_g * np.exp(salt)[:, None, None] + np.zeros((1, _T, _W))
+    with np.errstate(invalid="ignore"):
+        cooled = Cooled.of(
+            start.model,
+            grams,
+            grams * (1.0 - w) / w,
+            t[:, None] + np.zeros(grams.shape),
+            strict=False,
+            others=start.others,
+        )
+    filled = np.where(cooled.equilibrium.liquor_fraction > 0, cooled.crystal_volume_fraction, 1.0)
+    known = (cooled.outcome >= 0).astype(float)
+    share = np.where(known > 0, cooled.crystals_g / (cooled.salt_g + cooled.water_g), 0.0)
+    return Tabulated(salt, t, w, share, np.where(known > 0, filled, 0.0), known)

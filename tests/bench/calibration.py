@@ -1,0 +1,338 @@
+"""Are the odds right? `python tests/bench/calibration.py` simulates batches whose truth is known and prints the tables.
+
+The truth of each batch is drawn here with numpy's normal generator and carried out by the plain engine, one pot at a time:
+nothing of the code that draws, counts or advises is used for it. A curve that is off is made by scaling the salt's branches.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from crystal.bench.batch import Batch, Seen
+from crystal.bench.cooling import LOOSE_BED, OUTCOMES, Cooled
+from crystal.bench.doubt import Doubt, Draws, curve_doubt
+from crystal.bench.evidence import learn, usual_undercooling_K
+from crystal.bench.odds import DrawnEnds, Odds
+from crystal.bench.pot import Pot
+from crystal.bench.risk import Bet
+from crystal.bench.suspects import SOME, suspects, telling_test, tied
+from crystal.bench.window import Window
+from crystal.data.catalogue import Catalogue
+from crystal.physics.calibration import Shift
+from crystal.physics.model import Model
+
+# Salt and the range of cooling temperatures, °C.
+SALTS = {
+    "MgSO4": (0.0, 30.0), "CuSO4": (5.0, 40.0), "KNO3": (5.0, 45.0), "Na2SO4": (5.0, 25.0), "Na2CO3": (5.0, 25.0),
+    "ZnSO4": (5.0, 30.0), "FeCl3": (10.0, 28.0), "NiSO4": (5.0, 25.0), "KAl(SO4)2": (5.0, 40.0), "NaCl": (5.0, 40.0),
+    "NH4H2PO4": (5.0, 40.0), "CaCl2": (0.0, 22.0), "Na2S2O3": (5.0, 30.0), "FeSO4": (5.0, 40.0),
+}  # fmt: skip
+DOES_NOT_POUR = (2, 3)
+DRAWS = 2048
+
+
+@dataclass(frozen=True)
+class Truth:
+    """What one batch really is: factors on salt and read volume, the night, the curve, densities' error, the bed."""
+
+    model: Model
+    salt_g: float
+    mark: float
+    mass: float
+    cold_C: float
+    density_z: float
+    bed: float
+    undercooling_K: float
+
+    @classmethod
+    def drawn(
+        cls, rng: np.random.Generator, start: Pot, cool_to_C: float, doubt: Doubt, usual_K: float
+    ) -> Truth:
+        window = Window.of(start, cool_to_C)
+        assert window.saturates is not None
+        w = window.saturates.mass_fraction
+        off = rng.normal() * curve_doubt(start.model, cool_to_C)
+        moved = min(max(w + off, 0.2 * w), 0.5 * (1 + w))
+        factor = (moved / (1 - moved)) / (w / (1 - w))
+        return cls(
+            start.model.calibrated(Shift("truth", float(np.clip(factor, 0.55, 1.8)), 0.0)),
+            start.salt_g * (1.0 + doubt.holds * rng.normal()),
+            1.0 + doubt.volume * rng.normal(),
+            1.0 + doubt.mass * rng.normal(),
+            cool_to_C + doubt.temperature * rng.normal(),
+            rng.normal(),
+            float(np.clip(LOOSE_BED + doubt.bed * rng.normal(), 0.1, 0.9)),
+            rng.exponential(usual_K),
+        )
+
+    def error(self, mass_fraction: float, temperature_C: float) -> float:
+        return self.density_z * float(self.model.density.relative_doubt(mass_fraction, temperature_C))
+
+    def water_g(self, read_mL: float) -> float:
+        """Water really in the pot when the mark reads so many mL at 20 °C; the density's own error is found by repeating."""
+        water = self.salt_g
+        for _ in range(40):
+            e = self.error(self.salt_g / (self.salt_g + water), 20.0)
+            water = float(
+                self.model.density.water_g_for_volume(self.salt_g, read_mL * self.mark * (1 + e), 20.0)
+            )
+            water = max(water, 1e-6)
+        return water
+
+    def outcome(self, water_g: float) -> tuple[int, float] | None:
+        """Code of the outcome and crystals, g; None where the data do not tell."""
+        low, high = self.model.map.low_C, self.model.map.high_C
+        if self.cold_C < low and self.model.map.stretches[0].ends_in_eutectic:
+            return 3, 0.0
+        at = Cooled.of(
+            self.model, self.salt_g, water_g, min(max(self.cold_C, low), high), bed=self.bed, strict=False
+        )
+        if int(at.outcome) < 0:
+            return None
+        if int(at.outcome) == 0:
+            return 0, 0.0
+        crystals_mL = 1.0 / max(1.0 - float(at.crystal_volume_fraction), 1e-12) - 1.0
+        liquor = 1.0 / (1.0 + self.error(float(at.liquor_mass_fraction), self.cold_C))
+        filled = crystals_mL / (crystals_mL + liquor)
+        code = 3 if filled >= 0.95 or float(at.liquor_g) <= 0 else 2 if filled >= self.bed else 1
+        return code, float(at.crystals_g)
+
+    def seen_of(self, rng: np.random.Generator, read_mL: float, *, weighed: bool) -> Seen:
+        """First crystals as they really show, read by a thermometer; the pot weighed where it is."""
+        water = self.water_g(read_mL)
+        first = self.model.onset.first(self.salt_g / (self.salt_g + water))
+        seen = Seen(volume_mL=read_mL)
+        if bool(first.found) and not self.model.map.solids[int(first.solid)].is_ice:
+            seen = replace(
+                seen, first_crystals_C=float(first.temperature_C) - self.undercooling_K + rng.normal()
+            )
+        if weighed:
+            seen = replace(seen, mass_g=(self.salt_g + water) / self.mass)
+        return seen
+
+
+_MODELS: dict[str, Model] = {}
+
+
+def model(formula: str) -> Model:
+    if formula not in _MODELS:
+        _MODELS[formula] = Model.of(Catalogue.bundled().find(formula))
+    return _MODELS[formula]
+
+
+def plan_of(rng: np.random.Generator) -> tuple[Pot, float, Doubt]:
+    """A pot of a salt at random, half as strong as saturated, its cooling temperature and its doubts."""
+    formula = list(SALTS)[rng.integers(len(SALTS))]
+    low, high = SALTS[formula]
+    cold = float(rng.uniform(low, high))
+    salt = float(rng.uniform(20.0, 300.0))
+    probe = Window.of(Pot(model(formula), salt, 1e3 * salt), cold)
+    assert probe.saturates is not None
+    s = probe.saturates.mass_fraction / (1 - probe.saturates.mass_fraction)
+    doubt = Doubt(
+        volume=float(rng.choice([0.01, 0.05])), temperature=float(rng.choice([1.0, 2.0, 3.0])),
+        holds=float(rng.choice([0.01, 0.03])),
+    )  # fmt: skip
+    return Pot(model(formula), salt, salt / (0.5 * s)), cold, doubt
+
+
+@dataclass
+class Tally:
+    """Predictions and what came, gathered over batches."""
+
+    not_pouring: list[tuple[float, bool]]
+    crop: list[tuple[float, bool]]
+    bound: list[bool]
+    held: list[bool]
+    ranks: list[float]
+
+    @classmethod
+    def empty(cls) -> Tally:
+        return cls([], [], [], [], [])
+
+    def count(
+        self, odds: Odds, crops: NDArray[np.float64], weights: NDArray[np.float64], came: tuple[int, float]
+    ) -> None:
+        """One end point: odds and bands as told, and the outcome that came."""
+        code, crystals = came
+        drained = crystals if code == 1 else 0.0
+        self.not_pouring.append((float(odds.does_not_pour[0]), code in DOES_NOT_POUR))
+        self.crop.append((float(odds.odds[1, 0]), code == 1))
+        if odds.odds[1, 0] >= 0.95:
+            self.held.append(bool(odds.crop_p10_g[0] <= drained <= odds.crop_p90_g[0]))
+        # The share of draws below what came, ties split at random by the caller's seed: even if the odds are right.
+        below, tie = (
+            float(weights @ (crops < drained - 1e-9)),
+            float(weights @ (np.abs(crops - drained) <= 1e-9)),
+        )
+        self.ranks.append(below + tie * ((len(self.ranks) * 0.6180339887) % 1.0))
+
+
+def simulate(n: int, seed: int = 1, *, evidence: bool = False) -> Tally:
+    """Simulate n batches: the advised end point and one at random of each."""
+    tally = Tally.empty()
+    for number in range(n):
+        rng = np.random.default_rng((seed, number))
+        start, cold, doubt = plan_of(rng)
+        window = Window.of(start, cold)
+        draws = Draws.of(start, cold, doubt, bed=LOOSE_BED, n=DRAWS)
+        truth = Truth.drawn(rng, start, cold, doubt, usual_undercooling_K(Batch(start)))
+        assert window.saturates is not None
+        top = window.saturates.end_volume_mL
+        low = window.sets_solid_below.end_volume_mL if window.sets_solid_below else 0.3 * top
+        if evidence:
+            seen = truth.seen_of(rng, float(0.95 * top), weighed=bool(rng.integers(2)))
+            draws = learn(Batch(start, cool_to_C=cold, seen=(seen,)), draws).draws
+        bet = Bet.of(window, draws)
+        for advised, volume in (
+            (True, bet.end and bet.end.end_volume_mL),
+            (False, float(rng.uniform(0.9 * low, 1.05 * top))),
+        ):
+            if volume is None:
+                continue
+            came = truth.outcome(truth.water_g(volume))
+            if came is None:
+                continue
+            ends = DrawnEnds.of(start, draws, cold, [volume])
+            odds = ends.odds(draws, [volume])
+            crops = np.where(ends.outcome[0] == 1, ends.crystals_g[0], 0.0)
+            tally.count(odds, crops, draws.weights, came)
+            if advised and odds.does_not_pour[0] > 0.045:
+                tally.bound.append(came[0] in DOES_NOT_POUR)
+    return tally
+
+
+FAULTS = (
+    "holds +10 %",
+    "holds -10 %",
+    "mark +12 %",
+    "mark -12 %",
+    "night -9 K",
+    "late by 10 K",
+    "solutes -20 %",
+    "half lost",
+)
+NAMES = {
+    "holds +10 %": "more_salt", "holds -10 %": "less_salt", "mark +12 %": "not_far_enough", "mark -12 %": "too_far_reduced",
+    "night -9 K": "too_cold", "late by 10 K": "supersaturated", "solutes -20 %": "other_solutes", "half lost": "losses",
+}  # fmt: skip
+
+
+def fault_seen(rng: np.random.Generator, fault: str, *, weighed: bool) -> tuple[Batch, Doubt]:
+    """A batch with one thing wrong and the usual doubts beside it at half their size, with what was seen of it."""
+    start, cold, doubt = plan_of(rng)
+    doubt = Doubt()
+    truth = Truth.drawn(rng, start, cold, Doubt(0.025, 0.0025, 1.0, 0.01), usual_undercooling_K(Batch(start)))
+    amount = float(fault.split()[1]) if fault.split()[1][-1].isdigit() else 0.0
+    if fault.startswith("holds"):
+        truth = replace(truth, salt_g=start.salt_g * (1 + amount / 100))
+    elif fault.startswith("mark"):
+        truth = replace(truth, mark=1 + amount / 100)
+    elif fault.startswith("night"):
+        truth = replace(truth, cold_C=cold + amount)
+    elif fault.startswith("late"):
+        truth = replace(truth, undercooling_K=usual_undercooling_K(Batch(start)) + 10.0)
+    elif fault.startswith("solutes"):
+        assert truth.model.shift is not None
+        truth = replace(
+            truth,
+            model=start.model.calibrated(Shift("truth", max(0.55, 0.8 * truth.model.shift.factor), 0.0)),
+        )
+    window = Window.of(start, cold)
+    assert window.saturates is not None
+    low = (
+        window.pours_off_down_to.end_volume_mL
+        if window.pours_off_down_to
+        else 0.4 * window.saturates.end_volume_mL
+    )
+    volume = 0.6 * low + 0.4 * window.saturates.end_volume_mL
+    seen = truth.seen_of(rng, volume, weighed=weighed)
+    came = truth.outcome(truth.water_g(volume))
+    if came is not None:
+        seen = replace(seen, outcome=OUTCOMES[came[0]])
+        if came[0] == 1:
+            kept = 0.5 if fault == "half lost" else float(np.exp(-0.05 + 0.05 * rng.normal()))
+            seen = replace(seen, crystals_g=came[1] * kept)
+    water = float(start.water_for_volume(volume, 20.0))
+    return Batch(start, end_water_g=water, cool_to_C=cold, seen=(seen,)), doubt
+
+
+@dataclass
+class Named:
+    """How often each cause was named first for one true cause; ties and tests that were stated with it."""
+
+    first: Counter[str]
+    tied_with_true: int
+    in_tie: int
+    tests: Counter[str]
+    n: int
+
+
+def confusion(n: int, *, weighed: bool, seed: int = 2, faults: tuple[str, ...] = FAULTS) -> dict[str, Named]:
+    """For each fault, n batches: the cause named first, and whether the true one is at least tied with it."""
+    found = {}
+    for fault in faults:
+        named = Named(Counter(), 0, 0, Counter(), 0)
+        for number in range(n):
+            rng = np.random.default_rng((seed, number))
+            batch, doubt = fault_seen(rng, fault, weighed=weighed)
+            assert batch.cool_to_C is not None
+            draws = Draws.of(batch.start, batch.cool_to_C, doubt, bed=LOOSE_BED, n=256)
+            ranked = suspects(batch, Window.of(batch.start, batch.cool_to_C), draws)
+            named.n += 1
+            named.first[ranked[0].cause if ranked[0].support > SOME else "none"] += 1
+            ties = tied(ranked)
+            group = {ranked[0].cause, *(s.cause for s in ties)}
+            named.in_tie += NAMES[fault] in group
+            named.tied_with_true += NAMES[fault] in group and len(group) > 1
+            for other in ties:
+                named.tests[telling_test(ranked[0].cause, other.cause).split(":")[0]] += 1
+        found[fault] = named
+    return found
+
+
+def print_tally(title: str, tally: Tally) -> None:
+    print(f"\n{title}: {len(tally.not_pouring)} end points")
+    ranks = np.array(tally.ranks)
+    inside = float(np.mean((ranks >= 0.1) & (ranks <= 0.9)))
+    print(f"  80 % bands of the crop hold: {100 * inside:.1f} % (all end points, ties split)")
+    print(f"  where a crop is 95 % sure or more: {100 * np.mean(tally.held):.1f} % of {len(tally.held)}")
+    print(
+        f"  risk realised where the 5 % limit binds: {100 * np.mean(tally.bound):.1f} % of {len(tally.bound)}"
+    )
+    for name, pairs in (("does not pour", tally.not_pouring), ("crop", tally.crop)):
+        told, came = np.array([p for p, _ in pairs]), np.array([c for _, c in pairs], float)
+        print(f"  {name:>14}  told %  came %     n")
+        edges = (0.0, 0.02, 0.06, 0.2, 0.4, 0.6, 0.8, 0.94, 0.98, 1.0001)
+        for a, b in pairwise(edges):
+            here = (told >= a) & (told < b)
+            if here.any():
+                means = f"{100 * told[here].mean():7.1f} {100 * came[here].mean():7.1f}"
+                print(f"  {100 * a:5.0f} to {100 * b:3.0f} %  {means} {int(here.sum()):5d}")
+
+
+def print_confusion(title: str, found: dict[str, Named]) -> None:
+    causes = [*NAMES.values(), "not_cold_enough", "none"]
+    print(
+        f"\n{title}: cause named first, % of batches; 'in tie': the true cause is first or not told from the first"
+    )
+    print("  true \\ named    " + " ".join(f"{c[:9]:>9}" for c in causes) + "   in tie")
+    for fault, named in found.items():
+        row = " ".join(f"{100 * named.first[c] / named.n:9.0f}" for c in causes)
+        print(f"  {fault:16s} {row} {100 * named.in_tie / named.n:8.0f}")
+        for test, count in named.tests.most_common(2):
+            print(f"      tie: {test} ({100 * count / named.n:.0f} %)")
+
+
+if __name__ == "__main__":
+    size = int(sys.argv[1]) if len(sys.argv) > 1 else 2400
+    print_tally("Before any evidence", simulate(size))
+    print_tally("After first crystals (half of the pots weighed too)", simulate(size, seed=3, evidence=True))
+    print_confusion("Pot weighed", confusion(max(size // 16, 10), weighed=True))
+    print_confusion("Marks only", confusion(max(size // 16, 10), weighed=False))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from flask import Flask, Response, jsonify, redirect, render_template, request
@@ -140,13 +141,15 @@ def _worked(bench: Workbench, state: State) -> tuple[Stopped | None, dict[str, s
 def _slider(stopped: Stopped, state: State) -> dict[str, Any]:
     say = view.Speech(state)
     low, high = stopped.planned.low_mL, stopped.planned.high_mL
-    step = 10.0 ** (len(f"{high:.0f}") - 4)
-    digits = max(0, 4 - len(f"{high:.0f}"))
+    # A press of an arrow key moves it by a hundredth to a thousandth of its way; both ends lie on whole steps.
+    digits = 3 - math.ceil(math.log10(high - low))
+    step = 10.0**-digits
+    low, high = math.ceil(low / step) * step, math.floor(high / step + 1e-9) * step
     at = min(max(stopped.end.end_volume_mL, low), high)
     return {
         "low": round(low, digits),
         "high": round(high, digits),
-        "step": step,
+        "step": round(step, max(digits, 0)),
         "stop": round(at, digits),
         "shown": say.volume(stopped.end.end_volume_mL),
     }

@@ -62,7 +62,10 @@ def test_start_holds_the_others_of_the_bench(crystal, pot, command):
 @pytest.mark.parametrize("command", COMMANDS)
 def test_what_the_pure_curve_means_is_said(crystal, command):
     shown = " ".join(crystal(*COMMANDS[command], *ACID).out.split())
-    assert "also holds 12 g of HCl, 5 g of NaCl. The curve is that of pure MgSO4" in shown
+    assert "also holds 12 g of HCl, 5 g of NaCl." in shown
+    assert "the solubility of MgSO4" in shown
+    plain = " ".join(crystal(*COMMANDS[command], *ACID, "--plain").out.split())
+    assert "also holds 12 g of HCl, 5 g of NaCl. The curve is that of pure MgSO4" in plain
     assert "12.0 g of HCl and 5.00 g of NaCl in" in shown
     assert "also holds" not in crystal(*COMMANDS[command]).out
 

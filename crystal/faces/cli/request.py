@@ -47,6 +47,8 @@ def told_by(args: argparse.Namespace, catalogue: Catalogue) -> Told:
     }
     if args.others is not None:
         own["with"] = Given("; ".join(args.others), "--with")
+    if args.plain:
+        own["plain"] = Given("yes", "--plain")
     sources = {"SALT": args.salt, "--batch": args.batch, "--from": args.made}
     given = {what: text for what, text in sources.items() if text is not None}
     if len(given) > 1:

@@ -19,7 +19,7 @@ from crystal.faces.page.work import Planned, Stopped
 from crystal.faces.words import outcome_word, three
 from crystal.physics.regions import LIQUID
 
-WIDTH, LEFT, RIGHT = 480.0, 52.0, 466.0
+WIDTH, LEFT, RIGHT = 480.0, 52.0, 456.0
 _OUNCE_mL = 29.5735295625
 _POINTS = 160
 

@@ -40,6 +40,26 @@ def words_of(facts: dict[str, str]) -> list[str]:
     return [word for key, value in facts.items() for word in (f"--{key.replace('_', '-')}", value)]
 
 
+def test_other_solutes_count_as_on_the_command_line(command):
+    pot = crystal.pot(
+        "MgSO4", holds="200 g of MgSO4.7H2O", start="500 mL", beside=["12 g of H2SO4", "3 g of NaCl"]
+    )
+    words = [
+        "MgSO4",
+        "--holds",
+        "200 g of MgSO4.7H2O",
+        "--start",
+        "500 mL",
+        "--with",
+        "12 g of H2SO4",
+        "--with",
+        "3 g of NaCl",
+    ]
+    found = pot.yields([20, 8], reduce_to="200 mL").data
+    assert found == command("yield", *words, "--cool-to", "20, 8 degC", "--reduce-to", "200 mL")
+    assert len(found["start"]["others"]) == 2
+
+
 @pytest.mark.parametrize(("salt", "facts", "end", "cold"), POTS, ids=[p[0] for p in POTS])
 def test_numbers_are_those_of_the_command_line(salt, facts, end, cold, command):
     pot, words = crystal.pot(salt, **facts), [salt, *words_of(facts), "--cool-to", cold]
@@ -117,6 +137,7 @@ def test_results_print_and_show_as_tables():
         assert html.count("<tr>") == len(result.rows()) + 1
         assert len(result.to_frame()) == len(result.rows()) > 1
         assert "object at 0x" not in repr(result)
+        assert "--" not in repr(result) + html
     assert any("eye protection" in line for line in plan.cautions)
     assert all(line in repr(plan) for line in plan.cautions)
     assert str(plan.advice) in repr(plan)

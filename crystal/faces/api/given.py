@@ -63,22 +63,27 @@ def several(values: Value | Sequence[Value], what: str, unit: str) -> Given:
     return Given("; ".join(given(one, what, unit).text for one in values), what)
 
 
+def parameters_named(text: str) -> str:
+    """A sentence that names the command line's options, naming parameters instead.
+
+    Examples
+    --------
+    >>> parameters_named("Read it hot (--read-at) or weigh it.")
+    'Read it hot (read_at) or weigh it.'
+    """
+    return _OPTION.sub(lambda option: option[1].replace("-", "_"), text)
+
+
 @contextmanager
 def in_python_words() -> Iterator[None]:
     """Name parameters instead of the command line's options where an error speaks of those."""
     try:
         yield
     except InputError as error:
-        texts = [
-            _OPTION.sub(_parameter, text) for text in (error.what, error.got, error.must_be, error.example)
-        ]
+        texts = [parameters_named(text) for text in (error.what, error.got, error.must_be, error.example)]
         raise InputError(*texts) from None
     except CoverageError as error:
-        raise CoverageError(_OPTION.sub(_parameter, str(error)), error.covered_degC) from None
-
-
-def _parameter(option: re.Match[str]) -> str:
-    return option[1].replace("-", "_")
+        raise CoverageError(parameters_named(str(error)), error.covered_degC) from None
 
 
 # Parameter -> fact, and the unit of a plain number; strengths count mass %.

@@ -11,6 +11,7 @@ from crystal.bench.explain import Explanation
 from crystal.bench.marks import Marks as EndMarks
 from crystal.bench.path import SaturationPath
 from crystal.bench.plan import Plan
+from crystal.bench.shift import company_notes
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces.answers import yield_rows
@@ -137,7 +138,7 @@ class Pot(Result):
             batch = told.batch(self._catalogue, without=("cool_to",))
             cooled = yield_command.cooled_at(batch, temperatures)
         warnings = yield_command.warnings_of(batch, cooled)
-        beside = batch.start.others.warnings(batch.start.model.salt.formula)
+        beside = company_notes(batch.end, temperatures[0])
         return Yields(batch, yield_rows(cooled), [*warnings, *beside, *told.notes])
 
     def path(

@@ -9,6 +9,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from crystal.faces.api.given import parameters_named
 from crystal.faces.words import prose, three
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ class Result:
         for heading, texts in self._remarks():
             if texts:
                 lines += ["", heading, *(f"- {text}" for text in texts)]
-        return prose("\n".join(lines))
+        return parameters_named(prose("\n".join(lines)))
 
     def _repr_html_(self) -> str:
         parts = [f"<p><b>{escape(self._title())}</b></p>"]
@@ -77,7 +78,7 @@ class Result:
             if texts:
                 items = "".join(f"<li>{escape(text)}</li>" for text in texts)
                 parts.append(f"<p><b>{escape(heading)}</b></p><ul>{items}</ul>")
-        return prose("\n".join(parts))
+        return parameters_named(prose("\n".join(parts)))
 
 
 class Chart:

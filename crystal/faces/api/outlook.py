@@ -123,12 +123,12 @@ class Odds(Result):
         bet = self._bet
         if bet.end is None:
             return [
-                f"No end point keeps the odds of a pot that does not pour under {percent(self.risk)}; least are "
+                f"No end point keeps the odds of a pot that does not pour under {100 * self.risk:g} %; least are "
                 f"{percent(bet.least_risk)} at {millilitres(bet.least_risk_mL)}."
             ]
         lines = [
             f"Stop at {millilitres(bet.end.end_volume_mL)}: {grams(bet.expected_g)} expected, odds of a pot that does not "
-            f"pour under {percent(self.risk)}."
+            f"pour under {100 * self.risk:g} %."
         ]
         if self.safe_mL is not None:
             low, high = self.safe_mL

@@ -321,9 +321,9 @@ class Company:
             "rich_solid": np.where(use, rich, plain.rich_solid).astype(np.int8),
             "rich_solid_fraction": np.where(use, rich_fraction, plain.rich_solid_fraction),
             "known": np.where(use, True, plain.known),
-            "other_solid": np.where(use, other_index, -1).astype(np.int8),
-            "other_solid_fraction": np.where(use, other_fraction, 0.0),
-            "others_left": np.where(use, found.others_left, 1.0),
+            "other_solid": np.where(use | found.dry, other_index, -1).astype(np.int8),
+            "other_solid_fraction": np.where(use | found.dry, other_fraction, 0.0),
+            "others_left": np.where(use | found.dry, found.others_left, 1.0),
         }
         return MixedEquilibrium(**{name: a.reshape(shape) for name, a in arrays.items()})
 
@@ -391,7 +391,12 @@ class Company:
         used = float(self.beside.reach_used(np.exp(ln[which]), others_molality))
         ions = sum(n for _, n in self.products.ions or ())
         doubt = shift_doubt(
-            self.beside, np.log(factor), temperature_C, used, float(table.doubt[0, which]) / ions
+            self.beside,
+            np.log(factor),
+            temperature_C,
+            others_molality,
+            used,
+            float(table.doubt[0, which]) / ions,
         )
         return factor, doubt, used, self.products.of_solids[which].solid.formula
 
@@ -495,6 +500,16 @@ class _Solved:
     water_left: Floats
     others_left: Floats
     solved: NDArray[np.bool_]
+    dry: NDArray[np.bool_]
+
+    @classmethod
+    def clear(cls, salt_mol: Floats) -> _Solved:
+        """All dissolved, nothing solved yet."""
+        n = len(salt_mol)
+        return cls(
+            np.full((2, n), -1), np.zeros((2, n)), np.full(n, -1), np.zeros(n), np.zeros(n), salt_mol.copy(), np.ones(n),
+            np.ones(n), np.zeros(n, dtype=bool), np.zeros(n, dtype=bool),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -508,11 +523,7 @@ class _States:
     wanted: NDArray[np.bool_]
 
     def solve(self) -> _Solved:
-        n = len(self.a0)
-        found = _Solved(
-            np.full((2, n), -1), np.zeros((2, n)), np.full(n, -1), np.zeros(n), np.zeros(n),
-            self.a0.copy(), np.ones(n), np.ones(n), np.zeros(n, dtype=bool),
-        )  # fmt: skip
+        found = _Solved.clear(self.a0)
         reader = self.reader
         ln = _least(reader.ln_salt(self.b0))[0]
         with np.errstate(over="ignore"):
@@ -610,6 +621,8 @@ class _States:
             return found
         for share, crossing in reader.switches(at):
             here = at[share]
+            if not crossing > 0:
+                continue
             inside = (b0[here] / crossing >= low[here]) & (b0[here] / crossing <= high[here])
             found[here[inside]] = b0[here[inside]] / crossing
         at = at[np.isnan(found[at])]
@@ -662,10 +675,7 @@ class _States:
         if not len(at):
             return
         alone = _States(other, theirs.at(at), self.b0[at], self.a0[at], np.ones(len(at), dtype=bool))
-        mine = _Solved(
-            np.full((2, len(at)), -1), np.zeros((2, len(at))), np.full(len(at), -1), np.zeros(len(at)), np.zeros(len(at)),
-            self.b0[at].copy(), np.ones(len(at)), np.ones(len(at)), np.zeros(len(at), dtype=bool),
-        )  # fmt: skip
+        mine = _Solved.clear(self.b0[at])
         over = np.flatnonzero(
             self.b0[at] > np.exp(np.minimum(_least(alone.reader.ln_salt(alone.b0))[0], 50.0))
         )
@@ -698,6 +708,15 @@ class _States:
         u = (1.0 - h * self.a0[both] - k * self.b0[both]) / (1.0 - h * a - k * b)
         x, y = self.a0[both] - a * u, self.b0[both] - b * u
         good = (u > 0) & (x >= 0) & (y >= 0)
+        # Crystals that take all the water leave the salt's own map to tell its solids, and all of the other solid.
+        dry = (u <= 0) & (k == 0)
+        put = both[dry]
+        found.solved[put], found.dry[put] = False, True
+        found.other_solid[put], found.other_amount[put], found.others_left[put] = (
+            their[dry],
+            self.b0[put],
+            0.0,
+        )
         put = both[good]
         found.solid[0, put], found.amount[0, put] = which[good], x[good]
         found.solid[1, put], found.amount[1, put] = -1, 0.0

@@ -28,6 +28,7 @@ _ANSWERS = {
     "marks": ("marks", "answer"),
     "boil": ("boil", "answer"),
     "cool": ("cool", "answer"),
+    "separate": ("separate", "answer"),
     "harvest": ("harvest", "answer"),
     "crops": ("crops", "answer"),
     "keep": ("keep", "answer"),

@@ -9,7 +9,16 @@ import sys
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
-from crystal.faces.cli import heattexts, heatwords, helptexts, makingwords, outtexts, outwords
+from crystal.faces.cli import (
+    heattexts,
+    heatwords,
+    helptexts,
+    makingwords,
+    mixtexts,
+    mixwords,
+    outtexts,
+    outwords,
+)
 
 _NEGATIVE = re.compile(r"-[.,]?\d")
 
@@ -91,7 +100,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     commands: dict[str, _Parser] = {}
 
     def command(name: str, *, chart: str = "", csv: str = "") -> _Parser:
-        text = (helptexts.COMMANDS | heattexts.COMMANDS | outtexts.COMMANDS)[name]
+        text = (helptexts.COMMANDS | heattexts.COMMANDS | outtexts.COMMANDS | mixtexts.COMMANDS)[name]
         one = sub.add_parser(name, help=text.line, description=text.about, epilog=text.end)
         commands[name] = one
         output = one.add_argument_group("output")
@@ -115,6 +124,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     )
     one = command("card", chart="the solubility curve")
     one.add_argument("salt", metavar="SALT", help="formula, hydrate, name or common name")
+    mixwords.add_card(one)
 
     one = command("reduce", chart="the window", csv="the table of end points")
     _add_pot(one)
@@ -146,6 +156,8 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     _add_reduction(plan)
     _add_cooling(plan, '"5 degC"', "temperature that the pot is cooled to")
     _add_conditions(plan)
+
+    mixwords.add_separate(command("separate", chart="the two salts' diagram with the path", csv="the turns"))
 
     makingwords.add_dilute(command("dilute"))
     makingwords.add_strength(command("strength"))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from rich.console import Console
 
+from crystal import units
 from crystal.data.catalogue import Catalogue
 from crystal.data.records import Branch, Phase, Salt
 from crystal.faces.answers import salt_answer
@@ -60,6 +61,11 @@ def card(args: argparse.Namespace) -> Answer:
     data = _card_data(catalogue, salt, model)
 
     def chart() -> Figure:
+        if args.beside is not None:
+            from crystal.faces.figures.pair import beside_chart
+
+            at = 20.0 if args.at is None else units.temperature_C(args.at, what="--at")
+            return beside_chart(model, args.beside, at)
         from crystal.faces.figures import curve_chart
 
         return curve_chart(model)

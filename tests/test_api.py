@@ -163,6 +163,8 @@ def test_odds_sum_to_one_and_better_tools_let_it_go_further():
             sum(row[f"odds_{name}"] for name in ("clear", "crop", "thick", "set")), 1.0, rtol=1e-9
         )
     assert fine.end_volume_mL < rough.end_volume_mL
+    by_mark = pot.odds(5, by=["thermometer", "lab balance"])
+    assert fine.end_volume_mL < by_mark.end_volume_mL
     (at,) = [row for row in rough.rows() if row["end_volume_mL"] == rough.end_volume_mL]
     assert 0.03 < at["odds_thick"] + at["odds_set"] <= 0.05
     assert rough.gains()[0]["known_exactly_g"] > 0

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
+import shutil
+import subprocess
 from html.parser import HTMLParser
 
 import pytest
@@ -146,6 +149,25 @@ def test_without_any_crop_nothing_is_written(batch_of, catalogue):
     dry = 'salt="NaCl"\n[start]\nmass="300 g"\nstrength="96 % w/w"\n[cool]\nto="5 degC"'
     with pytest.raises(InputError, match=r"the end of reducing: .*none can be advised"):
         sheet_html(batch_of(dry), catalogue)
+
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+@pytest.mark.skipif(CHROMIUM is None and not os.environ.get("CI"), reason="no chromium here to print with")
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+@pytest.mark.parametrize("salt", ["MgSO4", "KNO3", "CuSO4"])
+def test_it_prints_on_one_page(salt, paper, batch_of, catalogue, tmp_path):
+    (tmp_path / "sheet.html").write_text(
+        sheet_html(batch_of(BATCHES[salt]), catalogue, paper=paper), encoding="utf-8"
+    )
+    words = [
+        CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
+        f"--user-data-dir={tmp_path / 'profile'}", f"--print-to-pdf={tmp_path / 'sheet.pdf'}",
+        (tmp_path / "sheet.html").as_uri(),
+    ]  # fmt: skip
+    subprocess.run(words, check=True, capture_output=True, timeout=120)
+    assert re.findall(rb"/Count (\d+)", (tmp_path / "sheet.pdf").read_bytes()) == [b"1"]
 
 
 def test_the_command_writes_it(crystal, tmp_path):

@@ -105,7 +105,7 @@ class Others:
             return np.asarray(salt.volume_mL(salt_g, water_g, temperature_C))
         s, w = np.asarray(salt_g, float), np.asarray(water_g, float)
         whole = s + w + self.total_g
-        solutes = (s + self.total_g) / whole
+        solutes = np.divide(s + self.total_g, whole, out=np.zeros(np.shape(whole)), where=whole > 0)
         volume = salt.volume_mL(0.0, w, temperature_C) + s * salt.apparent_volume_mL_g(solutes, temperature_C)
         for grams, density in zip(self.grams, self.densities, strict=True):
             volume = volume + grams * density.apparent_volume_mL_g(solutes, temperature_C)

@@ -25,7 +25,8 @@ LEAST_SHARE = 0.03
 
 REDUCE, RESCUE = "reduce", "rescue"
 
-_MOST_WATER, _TRIES = 4.0, 193
+_MOST_WATER, _TRIES = 4.0, 33
+_HELD_BACK = ("purity", "joins")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +63,11 @@ class Told:
     end_mass_g: float | None = None
     cool_to_C: float | None = None
     what: str = "the crop"
+
+    @property
+    def is_free(self) -> bool:
+        """Whether the end is left to be chosen."""
+        return self.end_volume_mL is None and self.end_mass_g is None
 
     def end_of(self, pot: Pot, read_at_C: float) -> Pot | None:
         """The pot at its told end; None where none is told.
@@ -113,16 +119,6 @@ class Crop:
     def water_removed_g(self) -> float:
         """Negative where water was added."""
         return self.pot.water_g - self.end.water_g
-
-
-@dataclass(frozen=True, slots=True)
-class Split:
-    """The salt won in so many crops; ``crop_risk`` is each one's part of the risk, None where the margin is kept."""
-
-    crops: int
-    crop_risk: float | None
-    yield_fraction: float
-    end_volumes_mL: tuple[float, ...]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -201,7 +197,7 @@ class Crops:
         least = LEAST_SHARE * start.salt_g if stops.least_g is None else stops.least_g
         pot, taken, won = start, [], 0.0
         rule, why = "number", f"{stops.most} crops were asked for."
-        first_g = 0.0
+        round_of = _Rounds(how, tuple(washes), bed)
         for number in range(stops.most):
             wish = told[number] if number < len(told) else Told()
             to_C = cool_to_C if wish.cool_to_C is None else wish.cool_to_C
@@ -209,19 +205,18 @@ class Crops:
             if isinstance(chosen, str):
                 rule, why = "sets", f"Crop {number + 1} at {to_C:g} °C: {chosen}"
                 break
-            if number >= len(told):
-                chosen = _without_the_other(chosen, to_C, bed)
-            crystals_g = float(_cooled(chosen.end, to_C, bed).crystals_g)
-            if not crystals_g > 0:
+            if not float(_cooled(chosen.end, to_C, bed).crystals_g) > 0:
                 rule, why = "small", f"Crop {number + 1} at {to_C:g} °C would give no crystals."
                 break
-            first_g = first_g or crystals_g
-            scaled = tuple(replace(w, liquid_g=w.liquid_g * crystals_g / first_g) for w in washes)
-            harvest = Harvest.of(chosen.end, to_C, how, scaled, bed=bed)
-            stop = None if number < len(told) else _reason_against(harvest, stops, least, number + 1)
-            if stop is not None:
-                rule, why = stop
-                break
+            harvest = round_of.harvest(chosen.end, to_C)
+            if wish.is_free:
+                stop = _reason_against(harvest, stops, least, number + 1)
+                if stop is not None and stop[0] in _HELD_BACK:
+                    chosen, harvest, stop = _held_back(round_of, chosen, pot, to_C, stop, stops, least)
+                if stop is not None:
+                    rule, why = stop
+                    break
+            round_of.began(harvest)
             won += harvest.cake.dried.salt_g
             taken.append(
                 Crop(
@@ -245,14 +240,6 @@ class Crops:
                 break
         return cls(start, cool_to_C, tuple(taken), rule, why, pot, washings_back)
 
-    @property
-    def splits(self) -> tuple[Split, ...]:
-        """What the first crop alone wins, the first two, and so on."""
-        ends = [crop.end_point.end_volume_mL for crop in self.crops]
-        return tuple(
-            Split(n, None, crop.cumulative_yield, tuple(ends[:n])) for n, crop in enumerate(self.crops, 1)
-        )
-
     def ledger(self) -> Ledger:
         """Every gram over all rounds; water boiled off and added, crops, liquor left, washings, what dried off."""
         brought, found = [("pot", Matter.of(self.start))], []
@@ -275,6 +262,29 @@ class Crops:
 RULES = ("number", "sets", "small", "purity", "joins", "impurity", "dry")
 """Why a sequence ends: as many as asked for; the next would set; too small; not pure enough; another solute would
 crystallise too; the liquor too impure; no liquor left."""
+
+
+@dataclass(slots=True)
+class _Rounds:
+    """How every round is drained and washed; the washes' masses are those of the first crop."""
+
+    how: Draining
+    washes: tuple[Wash, ...]
+    bed: float
+    first_g: float | None = None
+
+    def harvest(self, end: Pot, to_C: float) -> Harvest:
+        plain = Harvest.of(end, to_C, self.how, bed=self.bed)
+        if not self.washes:
+            return plain
+        crystals_g = plain.cakes[0].crystals_g
+        share = crystals_g / (self.first_g or crystals_g)
+        scaled = tuple(replace(wash, liquid_g=share * wash.liquid_g) for wash in self.washes)
+        return Harvest.of(end, to_C, self.how, scaled, bed=self.bed)
+
+    def began(self, harvest: Harvest) -> None:
+        """Take the first crop as the measure of the washes."""
+        self.first_g = self.first_g or harvest.cakes[0].crystals_g
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -346,63 +356,25 @@ def _reason_against(harvest: Harvest, stops: Stops, least_g: float, number: int)
     return None
 
 
-def _without_the_other(chosen: _Chosen, to_C: float, bed: float) -> _Chosen:
-    """Less reduced, where that keeps another salt from crystallising too; as it is where nothing does."""
+def _held_back(
+    round_of: _Rounds,
+    chosen: _Chosen,
+    pot: Pot,
+    to_C: float,
+    stop: tuple[str, str],
+    stops: Stops,
+    least_g: float,
+) -> tuple[_Chosen, Harvest, tuple[str, str] | None]:
+    """Less reduced, where that keeps the crop pure enough and another solute dissolved; else as it was, and why not."""
     end = chosen.end
-    if not float(_cooled(end, to_C, bed).others_crystals_g) > 0:
-        return chosen
-    water = np.geomspace(end.water_g, _MOST_WATER * end.water_g, _TRIES)
-    tried = Cooled.of(end.model, end.salt_g, water, to_C, bed=bed, strict=False, others=end.others)
-    alone = np.flatnonzero((tried.others_crystals_g <= 0) & (tried.outcome == OUTCOMES.index("crop")))
-    return replace(chosen, end=end.with_water(float(water[alone[0]]))) if len(alone) else chosen
-
-
-def best_splits(
-    start: Pot,
-    cool_to_C: float,
-    total_risk: float,
-    *,
-    how: Draining | None = None,
-    washes: Sequence[Wash] = (),
-    stops: Stops | None = None,
-    doubt: Doubt | None = None,
-    washings_back: bool = False,
-    read_at_C: float = 20.0,
-    bed: float = LOOSE_BED,
-) -> tuple[Split, ...]:
-    """What 1, 2, ... crops win when the risk that any of them sets is the same altogether.
-
-    Parameters
-    ----------
-    start, cool_to_C, how, washes, stops, doubt, washings_back, read_at_C, bed
-        As in :meth:`Crops.of`.
-    total_risk : float
-        Odds that at least one crop does not pour, 0 to 1.
-
-    Returns
-    -------
-    tuple of Split
-        One for each number of crops that can be made.
-
-    Notes
-    -----
-    Each of n crops bears 1 - (1 - R)^(1/n): the risks are taken as independent and equal. With that each crop is the best
-    bet, as :class:`Bet` finds it on the same draws. No other way of sharing the risk out is searched.
-    """
-    found: list[Split] = []
-    stops = Stops() if stops is None else stops
-    for n in range(1, stops.most + 1):
-        each = 1.0 - (1.0 - total_risk) ** (1.0 / n)
-        plan = Crops.of(
-            start, cool_to_C, how=how, washes=washes, stops=replace(stops, most=n), risk=each, doubt=doubt,
-            washings_back=washings_back, read_at_C=read_at_C, bed=bed,
-        )  # fmt: skip
-        if len(plan.crops) < n:
+    most = _MOST_WATER * end.water_g
+    if chosen.kind == REDUCE:
+        most = min(most, pot.water_g)
+    for water in np.geomspace(end.water_g, most, _TRIES)[1:]:
+        thinner = end.with_water(float(water))
+        if not float(_cooled(thinner, to_C, round_of.bed).crystals_g) > 0:
             break
-        found.append(
-            Split(
-                n, each, plan.crops[-1].cumulative_yield,
-                tuple(crop.end_point.end_volume_mL for crop in plan.crops),
-            )
-        )  # fmt: skip
-    return tuple(found)
+        harvest = round_of.harvest(thinner, to_C)
+        if _reason_against(harvest, stops, least_g, 0) is None:
+            return replace(chosen, end=thinner), harvest, None
+    return chosen, round_of.harvest(end, to_C), stop

@@ -140,6 +140,14 @@ class Keeping:
         )  # fmt: skip
 
     @property
+    def turns_to(self) -> str | None:
+        """The higher hydrate that it turns to in the room's air; None where it does not or that is not known."""
+        above = Pair.above(self.solid)
+        if above is None or not self.upper_is_hydrate or self.upper is None or self.humidity_percent is None:
+            return None
+        return above.pressure.hydrate if self.humidity_percent > self.upper.rh_percent else None
+
+    @property
     def dew_point_C(self) -> float | None:
         """Dew point of the room's air; None without a humidity or where frost comes instead."""
         if self.humidity_percent is None:

@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 
 from crystal.bench.batch import Batch
-from crystal.bench.crops import Crops, Split
+from crystal.bench.crops import Crops
 from crystal.bench.harvest import Cake, Harvest
 from crystal.bench.keeping import Keeping, window_against_temperature
 from crystal.bench.ledger import Ledger, Matter
 from crystal.bench.purity import LiquorSolute, Purifying, liquor_solutes
+from crystal.bench.splits import Split
 from crystal.data.catalogue import Catalogue
 from crystal.faces.answers import end_answer, start_answer
 from crystal.physics.humidity import Humidity
@@ -220,6 +221,7 @@ def keep_answer(found: Keeping) -> Answer:
         "humidity_percent": found.humidity_percent,
         "dew_point_degC": found.dew_point_C,
         "state": found.state,
+        "turns_to": found.turns_to,
         "stable_humidity_percent": edges,
         "lower": humidity_answer(found.lower),
         "upper": humidity_answer(found.upper),

@@ -11,16 +11,17 @@ from rich.console import Console
 
 from crystal import units
 from crystal.bench.cooling import Cooled
-from crystal.bench.crops import MOST_CROPS, RESCUE, Crops, Split, Stops, Told, best_splits
+from crystal.bench.crops import MOST_CROPS, RESCUE, Crops, Stops, Told
 from crystal.bench.ends import BOILING_C
 from crystal.bench.pot import Pot
 from crystal.bench.purity import joined
 from crystal.bench.shift import company_notes
+from crystal.bench.splits import Split, best_splits, splits_of
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces.batchfile import BatchFile
 from crystal.faces.cli import show, streams
-from crystal.faces.cli.harvest import solute_line
+from crystal.faces.cli.harvest import purity_text, solute_line
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of, told_by
 from crystal.faces.facts import (
@@ -86,7 +87,7 @@ def answer(args: argparse.Namespace) -> Answer:
             start, cool_to, how=how, washes=washes, stops=stops, told=told, risk=each,
             washings_back=args.washings_back, read_at_C=read_at, bed=bed,
         )  # fmt: skip
-    splits = splits or found.splits
+    splits = splits or splits_of(found)
     boil_at = optional_temperature(facts, "boil_at")
     warnings = [*_warnings(found, boil_at), *_company(found), *batch.notes]
     data = crops_answer(found, splits, catalogue, warnings)
@@ -169,6 +170,11 @@ def _warnings(found: Crops, boil_at_C: float | None) -> list[str]:
             f"Before the end point {listed(hot_g)} of {solid} already stands in the pot at {hot_C:g} degC: it crusts and "
             "bumps, and what is not stable in the cold is slow to change."
         )
+    mixed = [
+        str(n) for n, crop in enumerate(found.crops, 1) if float(crop.harvest.cooled.others_crystals_g) > 0
+    ]
+    if mixed:
+        said.append(f"Crop {listed(mixed)} holds crystals of another solute beside the salt's.")
     small = [crop for crop in found.crops if crop.end_point.end_volume_mL < SMALL_mL]
     if small:
         said.append(
@@ -201,7 +207,7 @@ def _show(console: Console, found: Crops, data: dict[str, Any], title: str, cata
         (
             str(row["crop"]), three(row["end_volume_mL"]), three(row["end_mass_g"]), three(row["water_removed_g"]),
             outcome_word(row["outcome"]), three(row["crystals_g"]), three(row["crystals_dry_g"]),
-            f"{row['purity_percent']:.4g}", three(row["cumulative_yield_percent"]), three(row["liquor_g"]),
+            purity_text(row["purity_percent"]), three(row["cumulative_yield_percent"]), three(row["liquor_g"]),
         )
         for row in data["crops"]
     ]  # fmt: skip

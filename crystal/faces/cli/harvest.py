@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 from typing import Any
 
 from rich.console import Console
@@ -99,7 +100,7 @@ def _show(console: Console, batch: Batch, found: Harvest, data: dict[str, Any], 
                 three(stage[key])
                 for key in ("crystals_g", "liquor_held_g", "crystals_wet_g", "crystals_dry_g")
             ),
-            f"{stage['purity_percent']:.4g}",
+            purity_text(stage["purity_percent"]),
         )
         for stage in data["stages"]
     ]
@@ -129,7 +130,7 @@ def _worth(found: Harvest, data: dict[str, Any]) -> list[str]:
     ]
     if found.pot.others:
         lines.append(
-            f"Purity: {data['purity_percent']:.4g} % (all but other solutes, by mass of the dry crop)."
+            f"Purity: {purity_text(data['purity_percent'])} % (all but other solutes, by mass of the dry crop)."
         )
     return lines
 
@@ -142,7 +143,7 @@ def _purifying(console: Console, data: dict[str, Any]) -> None:
             three(one["add_water_g"]),
             "-" if one["warm_to_degC"] is None else f"{one['warm_to_degC']:.0f}",
             three(one["crystals_dry_g"]),
-            f"{one['purity_percent']:.6g}",
+            purity_text(one["purity_percent"]),
             three(one["yield_percent"]),
         )
         for number, one in enumerate(data["rounds"], 1)
@@ -158,6 +159,20 @@ def _purifying(console: Console, data: dict[str, Any]) -> None:
         show.indented(
             console, "It is as pure already." if data["reached"] else f"Not reached: {data['why']}."
         )
+
+
+def purity_text(percent_pure: float) -> str:
+    """A purity with two digits of what is missing.
+
+    Examples
+    --------
+    >>> purity_text(99.462), purity_text(99.99731), purity_text(100.0), purity_text(65.6)
+    ('99.46', '99.9973', '100', '65.60')
+    """
+    missing = 100.0 - percent_pure
+    if missing < 1e-9:
+        return "100"
+    return f"{percent_pure:.{max(2, 1 - math.floor(math.log10(missing)))}f}"
 
 
 def solute_line(one: dict[str, Any]) -> str:

@@ -105,8 +105,11 @@ def _show(console: Console, found: Keeping, data: dict[str, Any], title: str) ->
     show.heading(console, f"{found.solid} at {celsius(found.temperature_C)}{air}")
     lines = []
     if found.humidity_percent is not None:
-        word = "not known" if found.state is None else found.state
-        lines.append(f"{word}: {_STATES[found.state]}.")
+        if found.turns_to is not None:
+            lines.append(f"It takes up water and cakes to {found.turns_to}.")
+        else:
+            word = "not known" if found.state is None else found.state
+            lines.append(f"{word}: {_STATES[found.state]}.")
     lines.append(_window_line(found))
     show.bullets(console, lines)
     show.heading(console, "Drying and keeping")

@@ -58,7 +58,7 @@ missing that is said ('window unknown'), and state is null. How fast a puddle fo
         'crystal keep "Epsom salt" --at "22 degC" --humidity "60 %"',
         """\
   salt, solid, at_degC, humidity_percent, dew_point_degC (null where frost comes instead),
-  state (deliquesces, stable, effloresces; null where the data do not tell),
+  state (deliquesces, stable, effloresces; null where the data do not tell), turns_to (a higher hydrate, or null),
   stable_humidity_percent [low, high] (null where not known),
   lower, upper {rh_percent, doubt_percent, basis, source, provenance}, melts_degC (melts or changes; null without end in the
   data), dry_below_degC, room_air_too_dry_from_degC (the room's air, warmed, dries it out from there), keep_in,

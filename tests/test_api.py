@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import json
+import re
 from pathlib import Path
 
 import pint
@@ -192,3 +193,12 @@ def test_help_of_every_public_name_has_an_example():
     methods = [value for name, value in vars(api.Pot).items() if not name.startswith("_")]
     for one in (crystal.pot, crystal.salt, crystal.salts, *methods):
         assert ">>>" in (one.__doc__ or ""), one.__name__
+
+
+def test_the_readme_s_example_runs(tmp_path, monkeypatch, capsys):
+    readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+    (block,) = re.findall(r"```python\n(.*?)```", readme, flags=re.DOTALL)
+    monkeypatch.chdir(tmp_path)
+    exec(block, {})
+    assert capsys.readouterr().out.startswith("Stop at 188 mL")
+    assert (tmp_path / "window.png").stat().st_size > 10_000

@@ -10,12 +10,11 @@ import re
 from pathlib import Path
 from typing import Any
 
+import nbclient
+import nbformat
 import pytest
 
 import crystal
-
-nbformat = pytest.importorskip("nbformat")
-nbclient = pytest.importorskip("nbclient")
 
 ROOT = Path(__file__).parent.parent
 PACKAGE_ROOT = str(Path(crystal.__file__).parent.parent)

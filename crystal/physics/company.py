@@ -36,6 +36,7 @@ _ROUNDS = 80
 _ICE_ROUNDS = 36
 _SCAN = 401
 _CLEAR, _UNTOLD = -1, -2
+_ANCHORED, _NO_IDEA = 1e-3, 1.0
 _KG = WATER_G_MOL / 1000.0
 _REACH = 1.6
 """The others' molality is tabulated up to this many times their parameters' range; the curve is held beyond."""
@@ -152,9 +153,10 @@ class Company:
             beyond = ~np.isfinite(near[:, i]) & np.isfinite(pure)
             if beyond.any():
                 extended, doubt[beyond, i] = product.at(t[beyond])
-                # Without company it may be no more stable than the solid that the data call stable.
+                # Without company it cannot be more stable than the solid that the data call stable: such an extension
+                # contradicts the data, and the solid is left out.
                 least = self.products.ln_product(pure[beyond], product.waters)
-                ln_k[beyond, i] = np.maximum(extended, least)
+                ln_k[beyond, i] = np.where(extended >= least, extended, np.nan)
                 near[beyond, i] = pure[beyond]
         ln_salt = np.full((len(t), len(solids), len(b)), np.nan)
         for i, product in enumerate(solids):
@@ -162,10 +164,21 @@ class Company:
             if have.any():
                 found = self.beside.saturated_over(product, ln_k[have, i], near[have, i], b)
                 ln_salt[have, i] = np.log(found)
-        stable_own = np.isfinite(doubt) & (doubt == 0.0)
-        ln_salt[:, :, 0] = np.where(stable_own, np.log(near), ln_salt[:, :, 0])
-        # A solid that meets its product nowhere dissolves without end there.
-        ln_salt = np.where(np.isnan(ln_salt) & np.isfinite(ln_k)[:, :, None], np.inf, ln_salt)
+        own = stable
+        with np.errstate(invalid="ignore"):
+            off = ln_salt[:, :, 0] - np.log(near)
+        # Where the parameters, far beyond their range, have the salt's own liquor fall apart, no shift is claimed.
+        lost = own & ~(np.abs(off) < _ANCHORED)
+        ln_salt = np.where(lost[:, :, None], np.log(near)[:, :, None], ln_salt)
+        doubt = np.where(lost, _NO_IDEA * sum(n for _, n in self.products.ions or ()), doubt)
+        ln_salt[:, :, 0] = np.where(own, np.log(near), ln_salt[:, :, 0])
+        # An extended solid that would be more stable than the stable one without company has met another root.
+        ln_salt = np.where((~own & ~(off > -_ANCHORED))[:, :, None], np.nan, ln_salt)
+        lifted = np.where(~own & (off < 0), -off, 0.0)
+        ln_salt = ln_salt + lifted[:, :, None]
+        # Where no root is found among much of the others, the last one is held.
+        for k in range(1, len(b)):
+            ln_salt[:, :, k] = np.where(np.isnan(ln_salt[:, :, k]), ln_salt[:, :, k - 1], ln_salt[:, :, k])
         return _Table(t, ln_salt, self._ice(t), pure, doubt, self._joins(t, ln_salt))
 
     def _ice(self, t: Floats) -> Floats:
@@ -416,10 +429,15 @@ class _Reader:
         """Between the rows only the shift is interpolated: without company the own curve is met exactly."""
         own = self.company.own_ln_molality(temperature_C)
         read = self.ln_salt(np.zeros(len(temperature_C)))
+        ice = self.company.own_ice_molality(temperature_C) - self.ice(np.zeros(len(temperature_C)))
         with np.errstate(invalid="ignore"):
             raised = own - read
-        ice = self.company.own_ice_molality(temperature_C) - self.ice(np.zeros(len(temperature_C)))
-        return replace(self, raised=np.where(np.isfinite(raised), raised, 0.0), ice_raised=ice)
+            raised = np.where(np.isfinite(raised), raised, 0.0)
+            least = np.min(np.where(np.isfinite(own), own, np.inf), axis=0)
+            # Nor may a solid outside its own range come before the stable one without company.
+            short = np.where(~np.isfinite(own) & np.isfinite(least), least - (read + raised), 0.0)
+        raised = raised + np.where(short > 0, short, 0.0)
+        return replace(self, raised=raised, ice_raised=ice)
 
     def _place(self, others: Floats) -> tuple[NDArray[np.intp], Floats]:
         x = np.sqrt(np.clip(others / self.company._most_others, 0.0, 1.0)) * (_NODES - 1)
@@ -432,7 +450,11 @@ class _Reader:
     def _read(self, values: Floats, k: NDArray[np.intp], share: Floats) -> Floats:
         """values (t, nodes) at the states."""
         with np.errstate(invalid="ignore"):
-            found = values[self.row, k] * (1.0 - share) + values[self.row, k + 1] * share
+            found = np.where(
+                share > 0,
+                values[self.row, k] * (1.0 - share) + values[self.row, k + 1] * share,
+                values[self.row, k],
+            )
             if self.along.any():
                 ahead = np.minimum(self.row + 1, len(values) - 1)
                 hotter = values[ahead, k] * (1.0 - share) + values[ahead, k + 1] * share

@@ -33,7 +33,7 @@ _KEEP = 0.9
 """A Newton step goes at most this far towards using up an ion or the water."""
 
 _BELOW = 0.02
-_THIN, _PARTS = 2.0, 81
+_THIN, _PARTS, _STEP, _STUCK = 2.0, 400, 1.0 / 40, 1e-5
 _REACH = 3.0
 """Times an ion's highest fitted molality beyond which the equations mean nothing and a pot counts as dry."""
 
@@ -202,9 +202,10 @@ class Several:
             for i in set(mine) - set(own):
                 product = self.candidates[i].product
                 extended = float(product.at(temperature_C)[0])
-                if np.isfinite(extended):
-                    # Without company no solid may be more stable than the one that the data call stable.
-                    found[i] = max(extended, float(products.ln_product(min(pure), product.waters)))
+                # Without company no solid can be more stable than the one that the data call stable: an extension that
+                # would have it so contradicts the data.
+                if extended >= float(products.ln_product(min(pure), product.waters)):
+                    found[i] = extended
         return found
 
     def excess(self, liquor_mol: Floats, water_kg: Floats, ln_k: Floats) -> Floats:
@@ -243,16 +244,7 @@ class Several:
         amounts, dry = self._found(ions, water, amounts, ln_k)
         at = np.flatnonzero(dry)
         if len(at):
-            # Found at one go by most; the others are boiled down to it from a thin pot, a little at a time.
-            thin = np.maximum(water[at], ions[:, at].sum(axis=0) / _THIN)
-            held = np.zeros((len(self.candidates), len(at)))
-            still = np.ones(len(at), dtype=bool)
-            for part in np.linspace(0.0, 1.0, _PARTS):
-                now = thin * (water[at] / thin) ** part
-                tried, lost = self._found(ions[:, at], now, np.where(still, held, 0.0), ln_k)
-                still &= ~lost
-                held = np.where(still, tried, held)
-            amounts[:, at], dry[at] = held, ~still
+            amounts[:, at], dry[at] = self._boiled_down(ions[:, at], water[at], ln_k)
         amounts = np.where(dry, 0.0, amounts)
         left, water_left = self._liquor(ions, water, amounts)
         return Standing(
@@ -261,6 +253,24 @@ class Several:
             water_left.reshape(shape),
             dry.reshape(shape),
         )
+
+    def _boiled_down(self, ions: Floats, water: Floats, ln_k: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+        """Pots that are not found at one go: from a thin pot down to their water, in steps that suit each."""
+        thin = np.maximum(water, ions.sum(axis=0) / _THIN)
+        held = np.zeros((len(self.candidates), ions.shape[1]))
+        done, step = np.full(len(water), -_STEP), np.full(len(water), _STEP)
+        for _ in range(_PARTS):
+            at = np.flatnonzero((done < 1.0) & (step > _STUCK))
+            if not len(at):
+                break
+            then = np.minimum(done[at] + step[at], 1.0)
+            now = thin[at] * (water[at] / thin[at]) ** np.maximum(then, 0.0)
+            tried, lost = self._found(ions[:, at], now, held[:, at], ln_k)
+            went = at[~lost]
+            held[:, went], done[went] = tried[:, ~lost], then[~lost]
+            step[went] = np.minimum(1.5 * step[went], _STEP)
+            step[at[lost]] /= 3.0
+        return held, done < 1.0
 
     def _found(
         self, ions: Floats, water: Floats, amounts: Floats, ln_k: Floats

@@ -5,11 +5,15 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+import numpy as np
+
 from crystal.bench.cooling import Cooled
 from crystal.bench.pot import Pot
 from crystal.bench.set_free import gas_cautions
+from crystal.data.catalogue import Catalogue
 from crystal.data.ion_mixing import MixtureNote, bundled_mixture_notes
 from crystal.physics.company import Company, MixedEquilibrium, company_of, moles_of
+from crystal.physics.ion_parameters import ions_in
 
 NEAR_ROOM_K = 15.0
 """Beyond this distance from 25 °C it is said that the parameters are of 25 °C."""
@@ -88,11 +92,6 @@ class Shift:
         """Of the solubility without company."""
         return 100.0 * self.factor * self.doubt
 
-    @property
-    def curve_doubt(self) -> float:
-        """Relative, of the shifted solubility."""
-        return self.doubt
-
     def sentence(self, pot: Pot) -> str:
         """The shift in words."""
         word = "lowers" if self.percent < 0 else "raises"
@@ -101,6 +100,23 @@ class Shift:
             f"{pot.model.salt.formula} at {self.temperature_C:g} °C by about {abs(self.percent):.2g} ± "
             f"{self.doubt_percent:.2g} % (salt per water); this is reckoned with, --plain leaves it out."
         )
+
+
+def curve_doubt_beside(pot: Pot, temperature_C: float) -> float:
+    """Standard uncertainty that the shift adds to the saturated liquor, mass fraction, where crystals begin; 0 without one."""
+    company = company_of(pot.model, pot.others)
+    if company is None or not pot.model.map.low_C <= temperature_C <= pot.model.map.high_C:
+        return 0.0
+    pure = float(company.table(np.array([float(temperature_C)])).pure_molality[0])
+    if not np.isfinite(pure):
+        return 0.0
+    water = min(pot.water_g, pot.salt_g / pot.model.molar_mass_g_mol / pure * 1000.0)
+    shift = Shift.of(pot, temperature_C, water)
+    if shift is None:
+        return 0.0
+    per_water = shift.factor * pure * pot.model.molar_mass_g_mol / 1000.0
+    w = per_water / (1.0 + per_water)
+    return w * (1.0 - w) * shift.doubt  # of ln s; dw = w (1 - w) d ln s
 
 
 def company_notes(pot: Pot, temperature_C: float, water_g: float | None = None) -> list[str]:
@@ -135,8 +151,29 @@ def company_notes(pot: Pot, temperature_C: float, water_g: float | None = None) 
             *_limits(pot, shift),
             *pot.others.volume_notes(),
         ]
+    said += _exchanged(salt, pot.others.formulas)
     said += [_told(note) for note in notes_on(salt, pot.others.formulas)]
     return said + gas_cautions(salt, pot.others.formulas)
+
+
+def _exchanged(salt: str, others: tuple[str, ...]) -> list[str]:
+    """The salts that exchanged ions would make, where the catalogue has them."""
+    mine = {ion for ion, _ in ions_in(salt) or ()}
+    made: dict[str, None] = {}
+    for other in others:
+        theirs = {ion for ion, _ in ions_in(other) or ()}
+        if not mine or not theirs or mine & theirs:
+            continue
+        for formula in Catalogue.bundled().salts:
+            ions = {ion for ion, _ in ions_in(formula) or ()}
+            if ions and ions <= mine | theirs and ions not in (mine, theirs):
+                made[formula] = None
+    if not made:
+        return []
+    return [
+        f"The ions may change partners: {' or '.join(made)} may come when the pot is reduced far, which is not reckoned with "
+        "here; 'crystal separate' does."
+    ]
 
 
 def _limits(pot: Pot, shift: Shift) -> list[str]:

@@ -23,7 +23,7 @@ from crystal.physics.regions import LIQUID
 Floats = NDArray[np.float64]
 
 _ROUNDS, _POINTS = 12, 33
-_SCAN, _NARROWINGS, _PARTS = 193, 3, 129
+_SCAN, _NARROWINGS, _PARTS = 129, 3, 65
 
 
 @dataclass(frozen=True, slots=True)

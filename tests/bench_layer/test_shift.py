@@ -150,3 +150,24 @@ def test_shift_of_a_cooled_pot_is_that_of_its_liquor() -> None:
     liquor = float(cooled.equilibrium.liquor_mass_fraction[0])
     pure = float(plain.liquor_mass_fraction)
     assert_allclose(liquor / (1 - liquor), a / 1000.0 * pure / (1 - pure), rtol=2e-4)
+
+
+def test_the_odds_count_the_doubt_of_the_shift() -> None:
+    from crystal.bench.doubt import Doubt, Draws, curve_doubt
+
+    acid, plain = (_pot("CuSO4", 76.0, 200.0, ACID, plain=plain) for plain in (False, True))
+    spreads = [Draws.of(pot, 15.0, Doubt(), bed=0.55, n=64).spreads[4] for pot in (acid, plain)]
+    assert_allclose(spreads[1], curve_doubt(plain.model, 15.0))
+    assert spreads[0] > 1.2 * spreads[1]
+    told = Draws.of(acid, 15.0, Doubt(curve=0.01), bed=0.55, n=64).spreads[4]
+    assert_allclose(told, 0.01)
+
+
+def test_exchange_of_partners_is_said() -> None:
+    notes = company_notes(_pot("KNO3", 100.0, 300.0, {"NaCl": 60.0}), 20.0)
+    (said,) = (note for note in notes if "change partners" in note)
+    assert "KCl" in said
+    assert "NaNO3" in said
+    assert not any(
+        "change partners" in n for n in company_notes(_pot("KNO3", 90.0, 300.0, {"NaNO3": 6.0}), 20.0)
+    )

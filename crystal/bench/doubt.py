@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crystal.bench.pot import Pot
+from crystal.bench.shift import curve_doubt_beside
 from crystal.errors import InputError
 from crystal.physics.curve import leave_one_out_errors
 from crystal.physics.model import Model
@@ -147,7 +148,9 @@ class Draws:
         >>> len(draws), round(float(draws.volume.std()), 3)
         (1024, 0.05)
         """
-        curve = curve_doubt(start.model, cool_to_C) if doubt.curve is None else doubt.curve
+        curve = doubt.curve
+        if curve is None:
+            curve = float(np.hypot(curve_doubt(start.model, cool_to_C), curve_doubt_beside(start, cool_to_C)))
         spreads = np.array([doubt.holds, doubt.volume, doubt.mass, doubt.temperature, curve, 1.0, doubt.bed])
         return cls(normal_numbers(len(UNCERTAIN), n, seed), spreads, bed, np.full(n, 1.0 / n), doubt.density)
 

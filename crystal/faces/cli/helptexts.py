@@ -39,6 +39,7 @@ START = (
     "start {volume_mL, mass_g, salt_g, water_g, mass_percent, density_g_mL, read_at_degC,\n"
     "    others [{formula, g, mass_percent (of the whole pot)}]}"
 )
+_SHIFT = "shift_percent, shift_doubt_percent (what others do to the solubility, salt per water; null without)"
 _ROW = """\
     outcome (clear, crop, thick, set), phase, solids [{phase, g}], crystals_g, yield_percent, liquor_g, liquor_mL,
     liquor_mass_percent, crystal_volume_fraction, ice_g"""
@@ -79,6 +80,7 @@ stops pouring off, where it sets solid, what each end point gives, and which one
   advice {{end_volume_mL, fraction_of_start, end_mass_g, density_g_mL, crystals_g, outcome, reason}},
   marks {{...}} (of the advised end point, keys as 'crystal marks --help' tells; null without one),
   want {{crystals_g, end_volume_mL, fraction_of_start, end_mass_g, outcome, feed_factor, feed_volume_mL, feed_mass_g}},
+  {_SHIFT},
   warnings
   fraction_of_start is the end volume at its reading temperature over the start volume at its own; in want, over the
   feed's volume.""",
@@ -93,7 +95,7 @@ What a pot gives at one or several final temperatures. Without --reduce-to or --
   salt, {START},
   end {{end_volume_mL, fraction_of_start, end_mass_g, water_removed_g, mass_percent}},
   rows [{{cool_to_degC,
-{_ROW}}}],
+{_ROW}, {_SHIFT}}}],
   warnings""",
     ),
     "path": HelpText(
@@ -103,6 +105,7 @@ What a pot gives at one or several final temperatures. Without --reduce-to or --
         f"""\
   salt, {START},
   steps [{{step, temperature_degC, mass_percent, salt_g, water_g, phase, crystals_g, liquor_g, liquor_mass_percent}}],
+  {_SHIFT},
   warnings""",
     ),
     "dilute": HelpText(

@@ -99,7 +99,7 @@ class Several:
     --------
     >>> pots = Several(["KNO3", "NaCl"])
     >>> [one.formula for one in pots.candidates]
-    ['KNO3', 'KCl', 'NaNO3', 'NaCl.2H2O', 'NaCl']
+    ['KNO3', 'NaCl.2H2O', 'NaCl', 'KCl', 'NaNO3']
     """
 
     def __init__(self, salts: Sequence[str], catalogue: Catalogue | None = None) -> None:

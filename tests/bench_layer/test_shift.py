@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from numpy.testing import assert_allclose
@@ -16,6 +17,7 @@ from crystal.bench.shift import Shift, company_notes, notes_on
 from crystal.bench.window import Window
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
+from crystal.physics.company import first_beside
 from crystal.physics.model import Model
 from crystal.physics.others import Others
 
@@ -49,6 +51,16 @@ def test_window_bands_agree_with_single_pots() -> None:
         assert int(cooled.main_solid) == band.solid
 
 
+def test_bands_end_where_the_outcome_changes() -> None:
+    pot = _pot("Na2SO4", 80.0, 340.0, {"NaCl": 40.0})
+    runs = Window.of(pot, 20.0).runs
+    assert len(runs) > 3
+    for before, after in pairwise(runs):
+        for run, w in ((before, after.from_w * (1 - 1e-6)), (after, after.from_w * (1 + 1e-6))):
+            cooled = Cooled.of(pot.model, 80.0, 80.0 * (1 - w) / w, 20.0, others=pot.others)
+            assert (cooled.outcome_word(), int(cooled.main_solid)) == (run.outcome, run.solid)
+
+
 def test_the_other_salt_crystallises_too_and_is_named() -> None:
     pot = _pot("KNO3", 40.0, 60.0, {"NaNO3": 80.0})
     cooled = Cooled.of(pot.model, 40.0, 60.0, 10.0, others=pot.others)
@@ -64,6 +76,8 @@ def test_path_starts_its_crystals_where_they_are_due() -> None:
     pot = _pot("KNO3", 100.0, 300.0, {"NaNO3": 30.0})
     steps = {step.name: step for step in SaturationPath.of(pot, 100.0, 10.0).steps}
     t = steps["first crystals"].temperature_C
+    due = first_beside(pot.model, pot.others, 100.0, 0.5)
+    assert_allclose(t, float(due.temperature_C), atol=1e-6)
     for off, there in ((0.05, False), (-0.05, True)):
         state = Cooled.of(pot.model, 100.0, 100.0, t + off, others=pot.others)
         assert bool(state.crystals_g > 0) is there

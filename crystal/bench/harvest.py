@@ -194,9 +194,9 @@ class Cake:
         if holds <= 0:
             return self._holding(crystals, enclosed, Matter()), self.clinging + fresh, brought
         times = new / max(old, holds)
-        stays = max((1.0 - how.displaced) ** times, 1.0 - times) if old > 0 else 0.0
-        from_old = min(stays * holds, old)
-        from_new = min(holds - from_old, new)
+        stays = (1.0 - how.displaced) ** times if old > 0 else 0.0
+        # No more can come in than there is of the wash: a plug that pushes all before it is the limit.
+        from_new = min(holds - min(stays * holds, old), new)
         from_old = min(holds - from_new, old)
         clinging = Matter()
         if old > 0:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -131,6 +130,7 @@ def test_impurity_is_carried_by_clinging_and_enclosed_liquor_only():
     share = liquor.others_g["NaCl"] / liquor.mass_g
     carried = found.cake.dried.others_g["NaCl"]
     assert carried == pytest.approx(share * 0.26 * found.cake.crystals_g)
+    assert found.cake.purity == pytest.approx(1 - carried / found.cake.dried.mass_g)
     washed = Harvest.of(blue(NaCl=5.0), T, how, (Wash(500.0, T, SATURATED),)).cake
     # No wash reaches what is enclosed.
     assert washed.dried.others_g["NaCl"] == pytest.approx(share * 0.01 * washed.crystals_g, rel=1e-3)
@@ -217,4 +217,10 @@ def test_a_ledger_with_a_hole_shows_it():
     assert_allclose(sound.total_in.mass_g, 355.0)
     assert sound.solutes == ("NaCl",)
     assert Ledger((("a", Matter(1.0)), ("a", Matter(2.0)))).joined().brought == (("a", Matter(3.0)),)
-    assert np.isfinite(hole.gap_g)
+    start = (("pot", Matter(1.0, 2.0, {"HCl": 3.0})),)
+    for lost, what in (
+        (Matter(salt_g=0.5), 0.5),
+        (Matter(water_g=0.25), 0.25),
+        (Matter(others_g={"HCl": 0.125}), 0.125),
+    ):
+        assert Ledger(start, (("liquor", start[0][1] - lost),)).gap_g == pytest.approx(what)

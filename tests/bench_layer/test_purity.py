@@ -56,6 +56,17 @@ def test_too_few_rounds_are_said():
     assert "not reached in 2 rounds" in found.why
 
 
+def test_every_round_is_the_dry_crop_in_the_water_that_is_told():
+    found = Purifying.of(crop(NaCl=8.0), 0.99999)
+    last = found.first
+    for one in found.rounds:
+        dry = last.cake.dried
+        assert one.harvest.pot.salt_g == pytest.approx(dry.salt_g)
+        assert one.harvest.pot.water_g == pytest.approx(dry.water_g + one.water_g)
+        assert one.warm_to_C > 10.0
+        last = one.harvest
+
+
 def test_every_round_balances():
     for one in Purifying.of(crop(NaCl=8.0), 0.9999).rounds:
         assert one.harvest.ledger().gap_g < 1e-9

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from crystal.bench.cooling import LOOSE_BED
+from crystal.bench.doubt import Doubt, Draws
 from crystal.bench.pot import Pot
 from crystal.physics.vapour import STANDARD_kPa
 
@@ -56,7 +57,7 @@ class Batch:
     """One batch: the pot at the start, how far it is reduced, how far it is cooled, what was seen.
 
     ``end_water_g`` is the water left at the end of the reducing; None where no end point was given. ``end_weighed`` tells
-    that the end point was met by the pot's mass and not by a volume.
+    that the end point was met by the pot's mass and not by a volume; ``doubt`` is how uncertain all that was told is.
     """
 
     start: Pot
@@ -70,6 +71,7 @@ class Batch:
     pressure_kPa: float = STANDARD_kPa
     seen: tuple[Seen, ...] = ()
     end_weighed: bool = False
+    doubt: Doubt = field(default_factory=Doubt)
 
     @property
     def end(self) -> Pot:
@@ -77,6 +79,11 @@ class Batch:
         if self.end_water_g is None:
             return self.start
         return self.start.with_water(self.end_water_g, self.read_at_C)
+
+    def draws(self) -> Draws:
+        """What may be true of it before anything is seen; needs a cooling temperature."""
+        assert self.cool_to_C is not None
+        return Draws.of(self.start, self.cool_to_C, self.doubt, bed=self.bed)
 
     @property
     def outcome_seen(self) -> str | None:

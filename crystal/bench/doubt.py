@@ -196,11 +196,21 @@ class Draws:
         """The same doubts at other standard normal numbers, shape (7, n), all counting alike."""
         return replace(self, z=z, weights=np.full(z.shape[1], 1.0 / z.shape[1]))
 
-    def without(self, name: str, spread: float = 0.0) -> Draws:
-        """The same draws with one input's doubt replaced, by none unless told."""
+    def with_spread(self, name: str, spread: float) -> Draws:
+        """The same normal numbers with one input's standard uncertainty replaced."""
         spreads = self.spreads.copy()
         spreads[UNCERTAIN.index(name)] = spread
         return replace(self, spreads=spreads)
+
+    def known(self, name: str, spread: float = 0.0) -> Draws:
+        """The same draws with one input known to ``spread``, exactly unless told, where its mean now lies."""
+        row = UNCERTAIN.index(name)
+        old, z = self.spreads[row], self.z.copy()
+        middle = float(z[row] @ self.weights)
+        scatter = np.sqrt(max(float((z[row] - middle) ** 2 @ self.weights), 1e-12))
+        narrowed = min(spread / (old * scatter), 1.0) if old > 0.0 else 0.0
+        z[row] = middle + narrowed * (z[row] - middle)
+        return replace(self, z=z)
 
     def first(self, n: int) -> Draws:
         """The first n draws; a power of two keeps them evenly spread."""
@@ -236,12 +246,12 @@ def curve_doubt(model: Model, temperature_C: float) -> float:
     """
     salt = model.salt
     whole = ASSUMED_CURVE_DOUBT if salt.curve_doubt_mass_fraction is None else salt.curve_doubt_mass_fraction
-    if model.shift is not None:
+    if model.calibration is not None:
         slices = model.map.slices([temperature_C])
         clear = slices.liquidus[1:] & (slices.lean == LIQUID) & (slices.rich == LIQUID)
         liquors = slices.edges[1:][clear]
         w = float(liquors.min()) if len(liquors) else 0.25
-        whole = model.shift.doubt * w * (1.0 - w)  # of ln s; dw = w (1 - w) d ln s
+        whole = model.calibration.doubt * w * (1.0 - w)  # of ln s; dw = w (1 - w) d ln s
     squares: list[float] = []
     for solid in model.map.solids:
         if solid.is_ice or not any(p.covers(temperature_C) for p in solid.pieces):

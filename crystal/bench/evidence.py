@@ -169,8 +169,8 @@ def next_night(draws: Draws) -> Draws:
 def contradictions(learned: Learned) -> list[str]:
     """Sentences on what does not fit together; empty where all does."""
     found = [
-        f"The {name} does not fit with the rest of what was seen and told: one of them is misread, or something outside the "
-        "model was at work."
+        f"Seen: {name}. It does not fit with the rest of what was seen and told: one of them is misread, or something outside "
+        "the model was at work."
         for name in learned.conflicts
     ]
     found += [
@@ -331,7 +331,7 @@ def _of_the_cold_pot(
         # A thermometer in the pot: its error is its own and says nothing of the night that was planned.
         z = draws.z.copy()
         z[UNCERTAIN.index("temperature")] = normal_numbers(1, len(draws), _READING_SEED)[0]
-        draws = replace(draws, z=z).without("temperature", THERMOMETER_K)
+        draws = replace(draws, z=z).with_spread("temperature", THERMOMETER_K)
     ends = DrawnEnds.of(
         batch.start,
         draws,

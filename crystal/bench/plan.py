@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -47,6 +47,34 @@ class Plan:
     advised: Ends | None
     reason: str
     warnings: tuple[str, ...]
+    boil_is_assumed: bool = True
+    vessel_mL: float | None = None
+
+    def stopping_at(self, end: EndPoint, why: str) -> Plan:
+        """The same plan with another end point advised, for the reason given; warnings follow."""
+        window, start = self.window, self.window.start
+        advised = Ends.of(
+            start, end.mass_fraction, window.cool_to_C, read_at_C=window.read_at_C, boil_at_C=self.ends.boil_at_C,
+            bed=window.bed,
+        )  # fmt: skip
+        cooled = advised.cooled
+        advice = replace(
+            self.advice,
+            end=end,
+            crystals_g=float(cooled.crystals_g[0]),
+            solid=int(cooled.main_solid[0]),
+            margin_kept=True,
+        )
+        warnings = _warnings(window, advice, advised, self.ends, self.boil_is_assumed, with_odds=True)
+        if self.vessel_mL is not None:
+            warnings += vessel_notes(self.vessel_mL, start.volume_mL(), end.end_volume_mL)
+        return replace(
+            self,
+            advice=advice,
+            advised=advised,
+            reason=_reason(window, advice, advised, why),
+            warnings=tuple(warnings),
+        )
 
     @property
     def shift(self) -> Shift | None:
@@ -112,7 +140,9 @@ class Plan:
         if vessel_mL is not None:
             end_mL = None if advice.end is None else advice.end.end_volume_mL
             warnings += vessel_notes(vessel_mL, start.volume_mL(), end_mL)
-        return cls(window, plan_ends, advice, advised, _reason(window, advice, advised), tuple(warnings))
+        return cls(
+            window, plan_ends, advice, advised, _reason(window, advice, advised), tuple(warnings), boil_at_C is None, vessel_mL
+        )  # fmt: skip
 
 
 def _spread(window: Window) -> np.ndarray:
@@ -133,7 +163,7 @@ def _spread(window: Window) -> np.ndarray:
     return np.asarray(start.salt_g / (start.salt_g + water))
 
 
-def _reason(window: Window, advice: Advice, advised: Ends | None) -> str:
+def _reason(window: Window, advice: Advice, advised: Ends | None, why: str | None = None) -> str:
     start, t = window.start, window.cool_to_C
     name = start.model.salt.formula
     if advice.end is None or advised is None:
@@ -151,7 +181,9 @@ def _reason(window: Window, advice: Advice, advised: Ends | None) -> str:
         parts.append(
             f"The pot already crystallises at {t:g} °C without any reducing; reducing only adds to the crop."
         )
-    if advice.margin_kept:
+    if why is not None:
+        parts.append(why)
+    elif advice.margin_kept:
         cold = t - advice.colder_C
         parts.append(
             f"Largest crop of {solid} that keeps a margin: its crystals fill {fill:.0f} % of the volume, at most "
@@ -221,7 +253,13 @@ def _water_where_crystals_begin(window: Window) -> float:
 
 
 def _warnings(
-    window: Window, advice: Advice, advised: Ends | None, ends: Ends, boil_is_assumed: bool
+    window: Window,
+    advice: Advice,
+    advised: Ends | None,
+    ends: Ends,
+    boil_is_assumed: bool,
+    *,
+    with_odds: bool = False,
 ) -> list[str]:
     start, model = window.start, window.start.model
     salt, t = model.salt, window.cool_to_C
@@ -261,7 +299,7 @@ def _warnings(
                 f"together then measure {slurry:.3g} mL instead of {advice.end.end_volume_mL:.3g} mL of clear liquid. "
                 "Read it hot (--read-at) or weigh it."
             )
-        if t - advice.colder_C < COLD_MARGIN_K - 1e-9:
+        if not with_odds and t - advice.colder_C < COLD_MARGIN_K - 1e-9:
             found.append(
                 f"The data end at {advice.colder_C:g} °C: a night colder than that was not tried"
                 + (

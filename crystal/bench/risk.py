@@ -122,7 +122,7 @@ CHECKED_CONTENT = 0.01
 """Relative doubt of a content that was checked by density or drying; common practice, no source."""
 
 
-def gains(window: Window, draws: Draws, bet: Bet) -> list[Gain]:
+def gains(window: Window, draws: Draws, bet: Bet, *, weighed: bool = False) -> list[Gain]:
     """What each input's doubt costs in expected crop, the costliest first.
 
     Parameters
@@ -132,6 +132,8 @@ def gains(window: Window, draws: Draws, bet: Bet) -> list[Gain]:
         The draws that the bet was made on.
     bet : Bet
         The advice with all doubts.
+    weighed : bool
+        The end point is met by weighing the pot already.
 
     Returns
     -------
@@ -139,30 +141,25 @@ def gains(window: Window, draws: Draws, bet: Bet) -> list[Gain]:
         Reckoned on the first quarter of the draws, which are spread as evenly as all of them.
     """
     few = draws.first(len(draws) // 4)
-    base = Bet.of(window, few, risk=bet.risk).expected_g
+    base = Bet.of(window, few, risk=bet.risk, weighed=weighed).expected_g
     found = []
     for name in UNCERTAIN:
-        if name == "mass" or draws.spreads[UNCERTAIN.index(name)] == 0.0:
+        if name == ("volume" if weighed else "mass") or draws.spreads[UNCERTAIN.index(name)] == 0.0:
             continue
-        exact = Bet.of(window, few.without(name), risk=bet.risk)
+        exact = Bet.of(window, few.known(name), risk=bet.risk, weighed=weighed)
         how, with_it = None, None
         if name in REMEDIES:
             how, instrument = REMEDIES[name]
+            spread = INSTRUMENTS[instrument][1] if instrument else CHECKED_CONTENT
             if name == "volume":
-                better = few.without("mass", INSTRUMENTS["kitchen balance"][1])
-                with_it = Bet.of(window, better, risk=bet.risk, weighed=True)
-            else:
-                spread = INSTRUMENTS[instrument][1] if instrument else CHECKED_CONTENT
-                if spread >= draws.spreads[UNCERTAIN.index(name)]:
-                    how = None
-                else:
-                    with_it = Bet.of(window, few.without(name, spread), risk=bet.risk)
-        found.append(
-            Gain(
-                name, exact.expected_g - base, how if with_it else None, with_it.expected_g - base if with_it else 0.0,
-                with_it.safe if with_it else None,
-            )
-        )  # fmt: skip
+                with_it = Bet.of(window, few.with_spread("mass", spread), risk=bet.risk, weighed=True)
+            elif spread < draws.spreads[UNCERTAIN.index(name)]:
+                with_it = Bet.of(window, few.known(name, spread), risk=bet.risk, weighed=weighed)
+        more = max(exact.expected_g - base, 0.0)
+        if with_it is None:
+            found.append(Gain(name, more, None, 0.0, None))
+        else:
+            found.append(Gain(name, more, how, max(with_it.expected_g - base, 0.0), with_it.safe))
     return sorted(found, key=lambda gain: -gain.exact_g)
 
 

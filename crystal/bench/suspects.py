@@ -105,8 +105,8 @@ def suspects(batch: Batch, window: Window, draws: Draws) -> list[Suspect]:
         spread = float(draws.spreads[row])
         if spread == 0.0:
             continue
-        at = _sampled(batch, partial(_plain, draws.without(name, FAULT * spread), usual))
-        sigmas = FAULT * float(at.z[row] @ at.weights)
+        at = _sampled(batch, partial(_plain, draws.with_spread(name, FAULT * spread), usual))
+        sigmas = FAULT * _mode(at.z[row], at.weights)
         amount = spread * sigmas if name == "temperature" else exp(spread * sigmas)
         found.append(_suspect(words[0] if sigmas < 0 else words[1], sigmas, amount, at.log_odds - plain))
     w = 0.25 if window.saturates is None else window.saturates.mass_fraction
@@ -114,7 +114,7 @@ def suspects(batch: Batch, window: Window, draws: Draws) -> list[Suspect]:
     def extra(size: float, truths: Callable[[Draws, Floats], Truths]) -> tuple[float, float]:
         """Most likely size of what the draws do not hold, and its support."""
         at = _sampled(batch, lambda z: truths(draws.at(z[:-1]), size * np.exp(_SCATTER * z[-1])), rows=1)
-        return float((size * np.exp(_SCATTER * at.z[-1])) @ at.weights), at.log_odds - plain
+        return float(size * np.exp(_SCATTER * _mode(at.z[-1], at.weights))), at.log_odds - plain
 
     # A factor k on grams per gram of water moves the mass fraction by about ln k · w (1 - w).
     log_k, support = extra(SOLUTES_DOUBT, lambda d, x: Truths(d, usual, -x * w * (1.0 - w)))
@@ -168,6 +168,15 @@ TESTS = (
 
 def _suspect(cause: str, sigmas: float, amount: float, support: float) -> Suspect:
     return Suspect(cause, sigmas, amount, support, erfc(abs(sigmas) / sqrt(2.0)))
+
+
+def _mode(values: Floats, weights: Floats) -> float:
+    """Most likely value: where the weighted samples, smoothed, lie closest."""
+    middle = float(values @ weights)
+    width = max(0.4 * float(np.sqrt(((values - middle) ** 2) @ weights)), 0.02)
+    grid = np.linspace(float(values.min()), float(values.max()), 201)
+    close = np.exp(-0.5 * ((grid[:, None] - values) / width) ** 2)
+    return float(grid[int(np.argmax(close @ weights))])
 
 
 def _plain(draws: Draws, undercooling_K: float, z: Floats) -> Truths:

@@ -6,9 +6,12 @@ from collections.abc import Iterable
 from typing import Any
 
 from crystal.bench.batch import Batch
-from crystal.bench.cooling import UNKNOWN, Cooled
+from crystal.bench.cooling import OUTCOMES, UNKNOWN, Cooled
 from crystal.bench.ends import Ends
+from crystal.bench.evidence import Learned, contradictions
 from crystal.bench.explain import Explanation
+from crystal.bench.forecast import Forecast
+from crystal.bench.odds import Odds
 from crystal.bench.path import SaturationPath
 from crystal.bench.plan import Plan
 from crystal.bench.pot import Pot
@@ -16,6 +19,7 @@ from crystal.bench.shift import Shift
 from crystal.bench.want import Want
 from crystal.bench.window import EndPoint, Window
 from crystal.data.records import Salt
+from crystal.physics.calibration import Calibration
 from crystal.physics.model import Model
 
 Answer = dict[str, Any]
@@ -31,6 +35,7 @@ def start_answer(pot: Pot) -> Answer:
         "mass_percent": 100.0 * pot.mass_fraction,
         "density_g_mL": pot.density_g_mL(),
         "read_at_degC": pot.read_at_C,
+        "curve": calibration_answer(pot.model.calibration),
         "others": [
             {"formula": formula, "g": grams, "mass_percent": 100.0 * grams / pot.mass_g}
             for formula, grams in pot.others.amounts_g.items()
@@ -44,6 +49,13 @@ def shift_answer(shift: Shift | None) -> Answer:
         "shift_percent": None if shift is None else shift.percent,
         "shift_doubt_percent": None if shift is None else shift.doubt_percent,
     }
+
+
+def calibration_answer(curve: Calibration | None) -> Answer | None:
+    """The calibrated curve that an answer rests on; None for the pure salt's."""
+    if curve is None:
+        return None
+    return {"name": curve.name, "factor": curve.factor, "doubt_percent": 100.0 * curve.doubt, "points": curve.points}
 
 
 def end_point_answer(end: EndPoint | None, *, strength: bool = False) -> Answer | None:
@@ -124,6 +136,61 @@ def bands_answer(window: Window) -> list[Answer]:
     ]
 
 
+def odds_answer(odds: Odds, index: int) -> Answer:
+    """Odds of each outcome, and the crystals that can be drained: expected, and the band that holds in 80 of 100 cases."""
+    return {
+        "odds": {word: float(odds.odds[code, index]) for code, word in enumerate(OUTCOMES)},
+        "crop_g": {
+            "p10": float(odds.crop_p10_g[index]),
+            "expected": float(odds.crop_expected_g[index]),
+            "p90": float(odds.crop_p90_g[index]),
+        },
+    }
+
+
+def forecast_answer(forecast: Forecast) -> Answer:
+    """What goes with the advice where a plan has odds, and what was learned."""
+    bet, advised, learned = forecast.bet, forecast.advised, forecast.learned
+    nothing: Answer = {"odds": None, "crop_g": None}
+    return {
+        "advice": (nothing if advised is None else odds_answer(advised, 0))
+        | {
+            "odds_not_pouring_fraction": None if advised is None else float(advised.does_not_pour[0]),
+            "risk_fraction": bet.risk,
+            "risk_kept": bet.end is not None,
+            "least_odds_not_pouring_fraction": bet.least_risk if bet.least_risk <= 1.0 else None,
+            "safe_from_mL": None if bet.safe is None else bet.safe.high_mL,
+            "safe_to_mL": None if bet.safe is None else bet.safe.low_mL,
+        },
+        "doubts": [
+            {
+                "input": gain.name,
+                "costs_g": gain.exact_g,
+                "how": gain.how,
+                "measured_better_g": gain.with_it_g if gain.how else None,
+                "then_safe_from_mL": gain.with_it.high_mL if gain.with_it else None,
+                "then_safe_to_mL": gain.with_it.low_mL if gain.with_it else None,
+            }
+            for gain in forecast.gains
+        ],
+        "evidence": None if learned is None else evidence_answer(learned),
+    }
+
+
+def evidence_answer(learned: Learned) -> Answer:
+    """What the observations did to the draws; means and spreads count standard uncertainties as they were before."""
+    return {
+        "draws": len(learned.draws),
+        "effective_draws": learned.effective_size,
+        "redrawn": learned.redrawn,
+        "widened": learned.widened,
+        "contradictions": contradictions(learned),
+        "inputs": [
+            {"input": name, "mean": learned.means[name], "spread": learned.spreads[name]} for name in learned.means
+        ],
+    }
+
+
 def advice_answer(plan: Plan) -> Answer:
     """The end point to stop at; its sizes are None where none can be advised."""
     keys = ("end_volume_mL", "fraction_of_start", "end_mass_g", "density_g_mL", "crystals_g", "outcome")
@@ -149,9 +216,16 @@ def want_answer(want: Want) -> Answer:
     }
 
 
-def reduce_answer(plan: Plan, want: Want | None, warnings: Iterable[str]) -> Answer:
-    """The window, the end points and the advice."""
+def reduce_answer(
+    plan: Plan, want: Want | None, warnings: Iterable[str], forecast: Forecast | None = None
+) -> Answer:
+    """The window, the end points and the advice; with odds where there is a forecast."""
     window = plan.window
+    rows, advice, more = end_rows(plan.ends), advice_answer(plan), {}
+    if forecast is not None:
+        more = forecast_answer(forecast)
+        rows = [row | odds_answer(forecast.ends, i) for i, row in enumerate(rows)]
+        advice |= more.pop("advice")
     return {
         "salt": window.start.model.salt.formula,
         "start": start_answer(window.start),
@@ -163,8 +237,9 @@ def reduce_answer(plan: Plan, want: Want | None, warnings: Iterable[str]) -> Ans
         "pours_off_down_to": end_point_answer(window.pours_off_down_to),
         "sets_solid_below": end_point_answer(window.sets_solid_below),
         "bands": bands_answer(window),
-        "ends": end_rows(plan.ends),
-        "advice": advice_answer(plan),
+        "ends": rows,
+        "advice": advice,
+        **more,
         "want": None if want is None else want_answer(want),
         **shift_answer(plan.shift),
         "warnings": list(warnings),

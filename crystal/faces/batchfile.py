@@ -1,4 +1,4 @@
-"""Batch files: one batch written down by the person as TOML. They are read here, never written."""
+"""Batch files: one batch written down by the person as TOML. They are read here; only observations are ever added."""
 
 from __future__ import annotations
 
@@ -9,14 +9,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from crystal import units
 from crystal.bench.batch import Batch, Seen
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
-from crystal.faces.facts import Given, require_same_salt
+from crystal.faces import doubts, observations
+from crystal.faces.facts import Given
 from crystal.faces.preparation import Preparation, Step
 from crystal.faces.told import Told, filtered_off
-from crystal.physics.formula import Hydrate
 from crystal.physics.model import Model
 
 # Key in the file -> key among the facts, and a value that would be accepted.
@@ -41,6 +40,8 @@ _KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "bed": ("bed", "0.55"),
     },
     "cool": {"to": ("cool_to", "5 degC")},
+    "doubt": {key: (f"doubt_{key}", example) for key, example in doubts.EXAMPLES.items()} | {"risk": ("risk", "5 %")},
+    "curve": {"file": ("curve_file", "liquors.toml"), "name": ("curve", "old liquor")},
     "harvest": {
         "method": ("method", "suction"),
         "held": ("held", "0.2"),
@@ -62,14 +63,6 @@ _KEYS: dict[str, dict[str, tuple[str, str]]] = {
 }
 _LISTS = ("with", "wash")
 _CROP = {"to": "190 mL", "cool_to": "5 degC"}
-_SEEN = {
-    "outcome": "set",
-    "crystals": "120 g",
-    "weighed": "wet",
-    "solid": "MgSO4.7H2O",
-    "first_crystals": "31 degC",
-    "at": "7 degC",
-}
 _MADE = {"volume": "500 mL", "at": "20 degC", "step": "[[made.step]]"}
 _STEP = {
     "equation": "Zn + H2SO4 -> ZnSO4 + H2",
@@ -80,7 +73,6 @@ _STEP = {
     "gas": "NH3",
 }
 _TOP = ("title", "salt", *_KEYS, "made", "seen", "crop")
-_OUTCOMES = {"clear": "clear", "crop": "crop", "thick": "thick", "set": "set", "set solid": "set"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +93,8 @@ class BatchFile:
         Parameters
         ----------
         path : Path or str
-            A TOML file with ``title``, ``salt``, ``[start]``, ``[reduce]``, ``[cool]``, ``[harvest]``, ``[keep]``,
-            ``[[crop]]`` and ``[[seen]]``.
+            A TOML file with ``title``, ``salt``, ``[start]``, ``[reduce]``, ``[cool]``, ``[doubt]``, ``[curve]``,
+            ``[harvest]``, ``[keep]``, ``[[crop]]`` and ``[[seen]]``.
 
         Raises
         ------
@@ -152,7 +144,10 @@ class BatchFile:
             for key, value in part.items():
                 fact, example = keys[key]
                 what = f"{name}: {section}.{key}"
-                if key in _LISTS:
+                if (section, key) == ("curve", "file"):
+                    beside = _text(value, what, example)
+                    facts[fact] = Given(str(Path(name).parent / beside.text), what)
+                elif key in _LISTS:
                     listed = _texts(value, what, example)
                     if listed:
                         facts[fact] = Given("; ".join(given.text for given in listed), what)
@@ -162,13 +157,13 @@ class BatchFile:
         made = _preparation(table["made"], name, facts.get("salt")) if "made" in table else None
         seen, crops = (
             tuple(_several(table.get(key, []), key, known, name))
-            for key, known in (("seen", _SEEN), ("crop", _CROP))
+            for key, known in (("seen", observations.KEYS), ("crop", _CROP))
         )
         return cls(name, title, facts, seen, made, crops)
 
     def seen_of(self, model: Model) -> tuple[Seen, ...]:
         """The observations, in fixed units."""
-        return tuple(_seen(one, model) for one in self.seen)
+        return tuple(observations.seen_of(one, model) for one in self.seen)
 
     def batch(self, catalogue: Catalogue) -> Batch:
         """The batch in numbers.
@@ -178,8 +173,7 @@ class BatchFile:
         InputError
             Where the salt is unknown, a value cannot be read, or too few or too many facts tell the pot.
         """
-        batch = self.told(catalogue).batch(catalogue)
-        return replace(batch, seen=self.seen_of(batch.start.model))
+        return self.told(catalogue).batch(catalogue)
 
     def told(self, catalogue: Catalogue) -> Told:
         """The facts, with the pot that the reactions make where the file tells any.
@@ -194,7 +188,7 @@ class BatchFile:
                 raise InputError(
                     f"{self.path}: salt", "nothing", "the salt's formula or name", 'salt = "MgSO4"'
                 )
-            return Told(self.facts, self.title)
+            return Told(self.facts, self.title, seen=self.seen)
         steps = self.made.steps
         if (salt := steps[-1].salt) is not None:
             formula = Given(catalogue.find(salt.text).formula, salt.what)
@@ -203,7 +197,7 @@ class BatchFile:
         facts = {key: given for key, given in self.facts.items() if key != "salt"}
         if self.made.at is not None:
             facts.setdefault("at", self.made.at)
-        return Told(facts, self.title, done.made, (*done.warnings, *filtered_off(done.made)))
+        return Told(facts, self.title, done.made, (*done.warnings, *filtered_off(done.made)), self.seen)
 
 
 def _preparation(made: Any, name: str, salt: Given | None) -> Preparation:
@@ -260,53 +254,6 @@ def _several(told: Any, word: str, known: Mapping[str, str], name: str) -> Itera
         place = word if len(told) == 1 else f"{word} {i}"
         _refuse_unknown(one, known, name, f"{place}.")
         yield {key: _text(value, f"{name}: {place}.{key}", known[key]) for key, value in one.items()}
-
-
-def _seen(texts: Mapping[str, Given], model: Model) -> Seen:
-    outcome = _one_of(texts.get("outcome"), _OUTCOMES)
-    crystals, solid = texts.get("crystals"), texts.get("solid")
-    grams = None
-    if crystals is not None:
-        amount = units.amount_of(crystals.text, what=crystals.what)
-        if amount.formula is not None:
-            require_same_salt(model, amount.formula, crystals)
-        grams = amount.grams
-    formula = None
-    if solid is not None:
-        formula = _solid(solid, model)
-    wet = _one_of(texts.get("weighed"), {"wet": "wet", "dry": "dry"}) == "wet"
-    first, at = texts.get("first_crystals"), texts.get("at")
-    return Seen(
-        outcome=outcome,
-        crystals_g=grams,
-        wet=wet,
-        solid=formula,
-        first_crystals_C=None if first is None else units.temperature_C(first.text, what=first.what),
-        temperature_C=None if at is None else units.temperature_C(at.text, what=at.what),
-    )
-
-
-def _solid(given: Given, model: Model) -> str:
-    """The solid as the data write it where they know it, else as it was written."""
-    try:
-        hydrate = Hydrate.parse(given.text)
-    except InputError as error:
-        raise InputError(given.what, repr(given.text), error.must_be, "MgSO4.7H2O") from None
-    require_same_salt(model, hydrate, given)
-    same = [
-        phase.formula for phase in model.salt.phases
-        if phase.waters is not None and abs(phase.waters - hydrate.waters) < 1e-9
-    ]  # fmt: skip
-    return given.text.strip() if not same or given.text.strip() in same else same[0]
-
-
-def _one_of(given: Given | None, words: Mapping[str, str]) -> str | None:
-    if given is None:
-        return None
-    found = words.get(" ".join(given.text.lower().split()))
-    if found is None:
-        raise InputError(given.what, repr(given.text), f"one of {', '.join(words)}", next(iter(words)))
-    return found
 
 
 def _text(value: Any, what: str, example: str, *, number: bool = False) -> Given:

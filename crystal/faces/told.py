@@ -8,13 +8,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from crystal import units
 from crystal.bench.batch import Batch
 from crystal.bench.made import MadePot
 from crystal.bench.makeup import pot_of_made
 from crystal.bench.pot import ROOM_C, Pot
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
-from crystal.faces.facts import CONTENTS, SIZES, Facts, batch_of, model_of, pot_of, temperature
+from crystal.faces.curvefile import curve_of
+from crystal.faces.doubts import doubt_of
+from crystal.faces.facts import CONTENTS, SIZES, Facts, Given, batch_of, model_of, pot_of, temperature
+from crystal.faces.observations import seen_of
 
 _PRODUCER = "crystal react ... --json > made.json"
 
@@ -27,6 +31,7 @@ class Told:
     title: str = ""
     made: MadePot | None = None
     notes: tuple[str, ...] = ()
+    seen: tuple[Mapping[str, Given], ...] = ()
 
     def start(self, catalogue: Catalogue) -> Pot:
         """The pot at the start.
@@ -36,6 +41,11 @@ class Told:
         InputError
             Where the facts do not tell a pot, or tell one beside the pot that was made.
         """
+        start = self._start(catalogue)
+        curve = curve_of(self.facts, start.model)
+        return start if curve is None else replace(start, model=start.model.calibrated(curve))
+
+    def _start(self, catalogue: Catalogue) -> Pot:
         if self.made is None:
             return pot_of(model_of(self.facts, catalogue), self.facts, catalogue)
         clash = [self.facts[key].what for key in (*CONTENTS, *SIZES, "with") if key in self.facts]
@@ -51,7 +61,11 @@ class Told:
     def batch(self, catalogue: Catalogue, *, without: tuple[str, ...] = ()) -> Batch:
         """The batch, as far as the facts tell it; those under ``without`` are not read."""
         facts = {key: given for key, given in self.facts.items() if key not in without}
-        return batch_of(self.start(catalogue), facts, title=self.title)
+        start = self.start(catalogue)
+        weighed = "to" in facts and units.end_size(facts["to"].text, what=facts["to"].what).kind == "mass_g"
+        seen = tuple(seen_of(one, start.model) for one in self.seen)
+        batch = batch_of(start, facts, title=self.title, seen=seen)
+        return replace(batch, end_weighed=weighed, doubt=doubt_of(self.facts))
 
 
 def filtered_off(made: MadePot) -> list[str]:

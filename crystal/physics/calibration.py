@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 LEAST, MOST = 0.5, 2.0
-"""Factors beyond these are no shift of this salt's curve but another liquor."""
+"""Factors beyond these are no calibration of this salt's curve but another liquor."""
 
 MELT_REACH = 0.3
 """Within this share of a melting hydrate's own composition the factor fades: the melt itself is not shifted."""
@@ -34,7 +34,7 @@ _BELOW = 1.0 - 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Shift:
+class Calibration:
     """A factor on the salt that 100 g of water hold when saturated, and its relative standard uncertainty.
 
     Parameters
@@ -89,7 +89,7 @@ class Shift:
         return np.asarray(k * w / (1.0 - w + k * w))
 
 
-def scaled(phase_map: PhaseMap, shift: Shift) -> PhaseMap:
+def scaled(phase_map: PhaseMap, calibration: Calibration) -> PhaseMap:
     """The phase map with every saturated liquid shifted; solids keep their own composition.
 
     All branches, ice included, go by one rule, so that those that met in an invariant point still meet; its temperature
@@ -104,20 +104,20 @@ def scaled(phase_map: PhaseMap, shift: Shift) -> PhaseMap:
     --------
     >>> from crystal.data.catalogue import Catalogue
     >>> pure = PhaseMap.of(Catalogue.bundled().find("KNO3"))
-    >>> liquor = [m.at(0.5, 20.0).liquor_mass_fraction for m in (pure, scaled(pure, Shift("mine", 0.9, 0.02)))]
+    >>> liquor = [m.at(0.5, 20.0).liquor_mass_fraction for m in (pure, scaled(pure, Calibration("mine", 0.9, 0.02)))]
     >>> a, b = (float(w / (1 - w)) for w in liquor)
     >>> round(b / a, 6)
     0.9
     """
     melts = melting_compositions(phase_map)
     solids = tuple(
-        replace(s, pieces=tuple(_moved(p, s, shift, melts) for p in s.pieces)) for s in phase_map.solids
+        replace(s, pieces=tuple(_moved(p, s, calibration, melts) for p in s.pieces)) for s in phase_map.solids
     )
     try:
         return PhaseMap(phase_map.salt, solids, stretches_of(phase_map.salt, solids))
     except DataError:
         raise InputError(
-            f"calibrated curve {shift.name!r}", f"a factor of {shift.factor:.3g}",
+            f"calibrated curve {calibration.name!r}", f"a factor of {calibration.factor:.3g}",
             f"nearer to 1: the branches of {phase_map.salt.formula} would cross", "0.92",
         ) from None  # fmt: skip
 
@@ -127,7 +127,7 @@ def melting_compositions(phase_map: PhaseMap) -> tuple[float, ...]:
     return tuple(s.mass_fraction for s in phase_map.solids if s.melts_congruently)
 
 
-def fit(model: Model, name: str, points: Sequence[tuple[float, float]]) -> Shift:
+def fit(model: Model, name: str, points: Sequence[tuple[float, float]]) -> Calibration:
     """Fit the factor to observed saturated liquors.
 
     Parameters
@@ -141,7 +141,7 @@ def fit(model: Model, name: str, points: Sequence[tuple[float, float]]) -> Shift
 
     Returns
     -------
-    Shift
+    Calibration
         The weighted mean of the points' logarithms of the factor. One point is taken to be known to 1 K and 2 %; where
         several scatter more than that, the uncertainty grows with their scatter (R. T. Birge, Phys. Rev. 40 (1932) 207,
         doi 10.1103/PhysRev.40.207).
@@ -155,8 +155,8 @@ def fit(model: Model, name: str, points: Sequence[tuple[float, float]]) -> Shift
     --------
     >>> from crystal.data.catalogue import Catalogue
     >>> from crystal.physics.model import Model
-    >>> shift = fit(Model.of(Catalogue.bundled().find("KNO3")), "old liquor", [(31.0, 0.29), (42.0, 0.38)])
-    >>> round(shift.factor, 3), round(shift.doubt, 3)
+    >>> calibration = fit(Model.of(Catalogue.bundled().find("KNO3")), "old liquor", [(31.0, 0.29), (42.0, 0.38)])
+    >>> round(calibration.factor, 3), round(calibration.doubt, 3)
     (0.894, 0.028)
     """
     if not points:
@@ -172,7 +172,7 @@ def fit(model: Model, name: str, points: Sequence[tuple[float, float]]) -> Shift
     if len(logs) > 1:
         chi2 = float(np.sum(weights * (np.array(logs) - mean) ** 2)) / (len(logs) - 1)
         doubt *= max(1.0, sqrt(chi2))
-    return Shift(name, exp(mean), doubt, len(logs))
+    return Calibration(name, exp(mean), doubt, len(logs))
 
 
 def _log_factor(model: Model, temperature_C: float, w: float) -> tuple[float, float]:
@@ -180,7 +180,7 @@ def _log_factor(model: Model, temperature_C: float, w: float) -> tuple[float, fl
     told = f"{100 * w:.4g} mass % at {temperature_C:g} degC"
     if not 0.0 < w < 1.0:
         raise InputError("--point", told, "a strength above 0 and below 100 mass %", '"31 degC = 26 % w/w"')
-    pure = _saturated(model.map, temperature_C, w)
+    pure = saturated(model.map, temperature_C, w)
     reach = float(_reach(np.array(pure), melting_compositions(model.map)))
     if reach < 0.2:
         raise InputError(
@@ -195,12 +195,12 @@ def _log_factor(model: Model, temperature_C: float, w: float) -> tuple[float, fl
         )  # fmt: skip
     step = 0.5
     low, high = max(temperature_C - step, model.map.low_C), min(temperature_C + step, model.map.high_C)
-    ends = [_saturated(model.map, t, pure) for t in (low, high)]
+    ends = [saturated(model.map, t, pure) for t in (low, high)]
     slope = abs(log(ends[1] / (1 - ends[1])) - log(ends[0] / (1 - ends[0]))) / max(high - low, 1e-9)
     return found, hypot(THERMOMETER_K * slope, COMPOSITION) / reach
 
 
-def _saturated(phase_map: PhaseMap, temperature_C: float, near: float) -> float:
+def saturated(phase_map: PhaseMap, temperature_C: float, near: float) -> float:
     """The saturated liquor over crystals at a temperature, on the lean side, nearest to a composition."""
     liquors = [
         at.left_w
@@ -219,8 +219,8 @@ def _reach(w: Floats, melts: Sequence[float]) -> Floats:
     return reach
 
 
-def _moved(piece: Piece, solid: Solid, shift: Shift, melts: Sequence[float]) -> Piece:
-    w = shift.mass_fraction(piece.mass_fraction, melts)
+def _moved(piece: Piece, solid: Solid, calibration: Calibration, melts: Sequence[float]) -> Piece:
+    w = calibration.mass_fraction(piece.mass_fraction, melts)
     x = solid.mass_fraction
     if piece.side == "lean":
         at_solid = piece.mass_fraction >= x

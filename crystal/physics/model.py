@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crystal.data.records import Salt
-from crystal.physics.calibration import Shift, scaled
+from crystal.physics.calibration import Calibration, scaled
 from crystal.physics.density import SolutionDensity
 from crystal.physics.formula import molar_mass_g_mol
 from crystal.physics.onset import Onset
@@ -29,8 +29,8 @@ class Model:
         Its phase map.
     density : SolutionDensity
         Density of its solutions.
-    shift : Shift, optional
-        What the curve was shifted by, where it is a calibrated one.
+    calibration : Calibration, optional
+        What the curve was scaled by, where it is a calibrated one.
 
     Examples
     --------
@@ -43,16 +43,16 @@ class Model:
     salt: Salt
     map: PhaseMap
     density: SolutionDensity
-    shift: Shift | None = None
+    calibration: Calibration | None = None
 
     @classmethod
     def of(cls, salt: Salt, *, only: str | None = None) -> Model:
         """Build the model of a salt; ``only`` as in :meth:`PhaseMap.of`."""
         return cls(salt, PhaseMap.of(salt, only=only), SolutionDensity.of(salt))
 
-    def calibrated(self, shift: Shift) -> Model:
+    def calibrated(self, calibration: Calibration) -> Model:
         """The same salt on a curve fitted to a liquor that is not pure; see :func:`scaled`."""
-        return replace(self, map=scaled(self.map, shift), shift=shift)
+        return replace(self, map=scaled(self.map, calibration), calibration=calibration)
 
     @cached_property
     def onset(self) -> Onset:

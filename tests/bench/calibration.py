@@ -24,7 +24,7 @@ from crystal.bench.risk import Bet
 from crystal.bench.suspects import SOME, suspects, telling_test, tied
 from crystal.bench.window import Window
 from crystal.data.catalogue import Catalogue
-from crystal.physics.calibration import Shift
+from crystal.physics.calibration import Calibration
 from crystal.physics.model import Model
 
 # Salt and the range of cooling temperatures, °C.
@@ -61,7 +61,7 @@ class Truth:
         moved = min(max(w + off, 0.2 * w), 0.5 * (1 + w))
         factor = (moved / (1 - moved)) / (w / (1 - w))
         return cls(
-            start.model.calibrated(Shift("truth", float(np.clip(factor, 0.55, 1.8)), 0.0)),
+            start.model.calibrated(Calibration("truth", float(np.clip(factor, 0.55, 1.8)), 0.0)),
             start.salt_g * (1.0 + doubt.holds * rng.normal()),
             1.0 + doubt.volume * rng.normal(),
             1.0 + doubt.mass * rng.normal(),
@@ -239,10 +239,12 @@ def fault_seen(rng: np.random.Generator, fault: str, *, weighed: bool) -> tuple[
     elif fault.startswith("late"):
         truth = replace(truth, undercooling_K=usual_undercooling_K(Batch(start)) + 10.0)
     elif fault.startswith("solutes"):
-        assert truth.model.shift is not None
+        assert truth.model.calibration is not None
         truth = replace(
             truth,
-            model=start.model.calibrated(Shift("truth", max(0.55, 0.8 * truth.model.shift.factor), 0.0)),
+            model=start.model.calibrated(
+                Calibration("truth", max(0.55, 0.8 * truth.model.calibration.factor), 0.0)
+            ),
         )
     window = Window.of(start, cold)
     assert window.saturates is not None
@@ -291,8 +293,8 @@ def confusion(n: int, *, weighed: bool, seed: int = 2, faults: tuple[str, ...] =
             group = {ranked[0].cause, *(s.cause for s in ties)}
             named.in_tie += NAMES[fault] in group
             named.tied_with_true += NAMES[fault] in group and len(group) > 1
-            for other in ties:
-                named.tests[telling_test(ranked[0].cause, other.cause).split(":")[0]] += 1
+            for test in {telling_test(ranked[0].cause, other.cause).split(":")[0] for other in ties}:
+                named.tests[test] += 1
         found[fault] = named
     return found
 

@@ -29,7 +29,7 @@ CONTRACT = {
         "sets_solid_below": SIZES,
         "bands": {"from_mL", "to_mL", "outcome", "phase"},
         "ends": SIZES | OUTCOME | {
-            "water_removed_g", "mass_percent", "first_crystals_degC", "solids_while_hot", "ice_g", "solids",
+            "water_removed_g", "mass_percent", "first_crystals_degC", "solids_while_hot", "ice_g", "solids", "odds", "crop_g",
         },
         "advice": SIZES | {"density_g_mL", "crystals_g", "outcome", "reason"},
         "marks": MARKS,
@@ -59,6 +59,8 @@ CONTRACT = {
     "salts": {"": {"formula", "name", "solids", "covers_degC"}},
 }  # fmt: skip
 WORDS_ONLY = {
+    "curve", "odds", "clear", "crop", "thick", "set", "p10", "expected", "p90", "risk_kept", "doubts", "input", "inputs", "how",
+    "evidence", "draws", "effective_draws", "redrawn", "widened", "contradictions", "mean", "spread",
     "salt", "start", "end", "outcome", "phase", "solids", "solids_while_hot", "bands", "ends", "rows", "steps", "step",
     "advice", "want", "warnings", "reason", "reasons", "cause", "text", "agrees", "title", "expected", "rescue",
     "saturates", "pours_off_down_to", "sets_solid_below", "outcome_expected", "outcome_seen", "would_have_worked",

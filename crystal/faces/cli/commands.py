@@ -25,6 +25,8 @@ _ANSWERS = {
     "yield": ("yields", "answer"),
     "path": ("paths", "answer"),
     "explain": ("explain", "answer"),
+    "log": ("log", "answer"),
+    "calibrate": ("calibrate", "answer"),
     "marks": ("marks", "answer"),
     "boil": ("boil", "answer"),
     "cool": ("cool", "answer"),

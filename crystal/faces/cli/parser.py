@@ -16,6 +16,8 @@ from crystal.faces.cli import (
     makingwords,
     mixtexts,
     mixwords,
+    oddstexts,
+    oddswords,
     outtexts,
     outwords,
 )
@@ -100,7 +102,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     commands: dict[str, _Parser] = {}
 
     def command(name: str, *, chart: str = "", csv: str = "") -> _Parser:
-        text = (helptexts.COMMANDS | heattexts.COMMANDS | outtexts.COMMANDS | mixtexts.COMMANDS)[name]
+        text = (helptexts.COMMANDS | heattexts.COMMANDS | outtexts.COMMANDS | mixtexts.COMMANDS | oddstexts.COMMANDS)[name]
         one = sub.add_parser(name, help=text.line, description=text.about, epilog=text.end)
         commands[name] = one
         output = one.add_argument_group("output")
@@ -135,6 +137,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     plan.add_argument("--ends", metavar="SIZES", help='end points to work out, as "300 mL, 250 mL, 40 %%"')
     plan.add_argument("--vessel", metavar="VOLUME", help='capacity of the vessel, as "600 mL"')
     heatwords.add_air(plan)
+    oddswords.add_doubt(one.add_argument_group("doubt"))
 
     one = command("yield", chart="crystals against temperature", csv="the rows")
     _add_pot(one)
@@ -187,6 +190,8 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     outwords.add_harvest(one, crops=True)
     outwords.add_keep(command("keep", chart="the humidity window", csv="the window against temperature"))
 
+    oddswords.add_log(command("log"))
+    oddswords.add_calibrate(command("calibrate"))
     one = command("explain")
     one.add_argument("batch", metavar="BATCH.toml", help="batch file with what was planned and seen")
 
@@ -248,6 +253,7 @@ def _add_pot(parser: argparse.ArgumentParser) -> None:
         dest="made",
         help="pot made by 'crystal react ... --json > FILE', instead of SALT and pot",
     )
+    oddswords.add_curve(pot)
     add(
         "--batch",
         metavar="FILE",

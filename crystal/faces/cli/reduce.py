@@ -10,6 +10,9 @@ from rich.console import Console
 
 from crystal import units
 from crystal.bench.batch import Batch
+from crystal.bench.cooling import OUTCOMES
+from crystal.bench.forecast import Forecast
+from crystal.bench.forecast import percent as percent_of
 from crystal.bench.marks import Marks
 from crystal.bench.plan import Plan
 from crystal.bench.want import Want
@@ -20,6 +23,7 @@ from crystal.faces.cli import show
 from crystal.faces.cli.marks import marks_answer, show_marks
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import batch_from, catalogue_of, told_by
+from crystal.faces.doubts import risk_of
 from crystal.faces.facts import Given, end_mass_fractions, naming_the_cold, require_same_salt
 from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, outcome_word, percent, three
 from crystal.physics.model import Model
@@ -43,7 +47,9 @@ def answer(args: argparse.Namespace) -> Answer:
         plan = _plan(batch, ends)
         if ends is None and batch.end_water_g is not None:  # a batch file's own end point joins the spread
             plan = _plan(batch, sorted({*plan.ends.mass_fraction.tolist(), batch.end.mass_fraction}))
-    warnings = [*plan.warnings, *told.notes]
+    forecast = Forecast.of(batch, plan, risk=risk_of(told.facts))
+    plan = forecast.plan
+    warnings = [*forecast.warnings, *plan.warnings, *told.notes]
     want = None if args.want is None else _want(plan, model, Given(args.want, "--want"), warnings)
     advised = plan.advice.end
     marks = None
@@ -51,15 +57,15 @@ def answer(args: argparse.Namespace) -> Answer:
         marks = Marks.at(
             batch.start, advised.mass_fraction, read_at_C=batch.read_at_C, pressure_kPa=batch.pressure_kPa
         )
-    data = reduce_answer(plan, want, warnings) | {"marks": None if marks is None else marks_answer(marks)}
+    data = reduce_answer(plan, want, warnings, forecast) | {"marks": None if marks is None else marks_answer(marks)}
 
     def chart() -> Figure:
         from crystal.faces.figures import window_chart
 
-        return window_chart(plan)
+        return window_chart(plan, forecast)
 
     return Answer(
-        data, lambda console: _show(console, plan, want, marks, warnings, told.title), chart, data["ends"]
+        data, lambda console: _show(console, forecast, want, marks, warnings, told.title), chart, data["ends"]
     )
 
 
@@ -100,20 +106,31 @@ def _want(plan: Plan, model: Model, given: Given, warnings: list[str]) -> Want:
 
 
 def _show(
-    console: Console, plan: Plan, want: Want | None, marks: Marks | None, warnings: list[str], title: str
+    console: Console,
+    forecast: Forecast,
+    want: Want | None,
+    marks: Marks | None,
+    warnings: list[str],
+    title: str,
 ) -> None:
+    plan = forecast.plan
     window = plan.window
     start = window.start
     console.print(show.salt_line(start.model.salt, title))
     console.print(show.pot_line(start))
+    if forecast.sharpened:
+        show.heading(console, "What was seen")
+        show.bullets(console, forecast.sharpened)
     show.heading(console, f"Window for cooling to {celsius(window.cool_to_C)}")
     show.bullets(console, _window_lines(plan))
     if window.bands:
         show.indented(console, f"Bands in mL, from the start to the dry salt: {_bands(plan)}.")
     show.heading(console, f"End points, volumes read at {celsius(window.read_at_C)}")
     _table(console, plan)
+    show.heading(console, "Odds, with the doubts that were told or are usual")
+    _odds_table(console, forecast)
     show.heading(console, "Advice")
-    _advice(console, plan)
+    _advice(console, forecast)
     if marks is not None:
         show.heading(console, "Its marks")
         show_marks(console, marks)
@@ -205,7 +222,30 @@ def start_name(model: Model, index: int) -> str:
     return model.solid_name(index) or "-"
 
 
-def _advice(console: Console, plan: Plan) -> None:
+def _odds_table(console: Console, forecast: Forecast) -> None:
+    odds = forecast.ends
+    columns = ("end\nmL", "clear\n%", "crop\n%", "thick\n%", "set\n%", "drained crystals\nexpected g", "80 of 100 lie\nbetween, g")
+    rows = [
+        (
+            three(float(odds.end_volume_mL[i])),
+            *(_percent(float(odds.odds[code, i])) for code in range(4)),
+            three(float(odds.crop_expected_g[i])),
+            f"{three(float(odds.crop_p10_g[i]))} to {three(float(odds.crop_p90_g[i]))}",
+        )
+        for i in range(len(odds.end_volume_mL))
+    ]
+    show.table(console, columns, rows)
+
+
+def _percent(share: float) -> str:
+    """Odds for a table: whole per cent, '<1' and '>99' short of certainty."""
+    if 0.0 < share < 0.005:
+        return "<1"
+    return ">99" if 0.995 < share < 1.0 else f"{100 * share:.0f}"
+
+
+def _advice(console: Console, forecast: Forecast) -> None:
+    plan = forecast.plan
     end = plan.advice.end
     if end is not None and plan.advised is not None:
         window, cooled = plan.window, plan.advised.cooled
@@ -218,6 +258,16 @@ def _advice(console: Console, plan: Plan) -> None:
             f"{start_name(window.start.model, int(cooled.main_solid[0]))}, {outcome}.",
         )
     show.indented(console, f"Why: {plan.reason}")
+    odds = forecast.advised
+    if odds is not None:
+        told = ", ".join(f"{outcome_word(word)} {percent_of(float(odds.odds[code, 0]))}" for code, word in enumerate(OUTCOMES))
+        band = f"{three(float(odds.crop_p10_g[0]))} to {grams(float(odds.crop_p90_g[0]))}"
+        show.indented(
+            console,
+            f"Odds there: {told}. Crystals to drain: {grams(float(odds.crop_expected_g[0]))} expected, {band} in 80 of 100 cases.",
+        )
+    if forecast.costs_most is not None:
+        show.indented(console, forecast.costs_most)
 
 
 def _want_line(plan: Plan, want: Want) -> str:

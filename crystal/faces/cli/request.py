@@ -30,6 +30,10 @@ _OPTIONS = {
     "vessel": ("--vessel", "vessel"),
     "altitude": ("--altitude", "altitude"),
     "pressure": ("--pressure", "pressure"),
+    "doubt": ("--doubt", "doubt"),
+    "risk": ("--risk", "risk"),
+    "curve": ("--curve", "curve"),
+    "curve_file": ("--curve-file", "curve_file"),
 }
 
 

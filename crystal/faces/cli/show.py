@@ -90,10 +90,12 @@ def pot_line(pot: Pot) -> str:
     held = [f"{grams(pot.salt_g)} of {pot.model.salt.formula}"]
     held += [f"{grams(g)} of {formula}" for formula, g in pot.others.amounts_g.items()]
     beside = f" of {pot.model.salt.formula} in salt and water" if pot.others else ""
+    curve = "" if pot.model.calibration is None else f"\n{pot.model.calibration.label}"
     return (
         f"Start: {millilitres(pot.volume_mL())} at {celsius(pot.read_at_C)}, {grams(pot.mass_g)}: "
         f"{listed(held)} in {grams(pot.water_g)} of water, "
         f"{three(100 * pot.mass_fraction)} mass %{beside}, {pot.density_g_mL():.3f} g/mL."
+        f"{curve}"
     )
 
 

@@ -10,7 +10,7 @@ from crystal.bench.cooldown import Cooldown
 from crystal.bench.supersaturation import Zone
 from crystal.faces.figures.layout import PLATE, Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLUE, GREEN, GREY, ORANGE, SKY, house_look, tint
-from crystal.faces.figures.words import degrees_text, formula_text, size_text
+from crystal.faces.figures.words import degrees_text, formula_text, salt_text, size_text
 
 _POINTS = 400
 
@@ -43,7 +43,6 @@ def cool_chart(found: Cooldown) -> Figure:
 
 def _chart(found: Cooldown) -> Figure:
     controlled, natural, zone = found.controlled, found.natural, found.zone
-    salt = formula_text(found.pot.model.salt.formula)
     keys, remark = [], []
     if controlled is not None:
         keys.append(Key("led along the curve", line={"color": BLUE, "linewidth": 2.2}))
@@ -62,7 +61,7 @@ def _chart(found: Cooldown) -> Figure:
     if controlled is None and natural is None:
         remark.append("No curve: no first crystals are due on the way, and no readings were given.")
     sheet = Sheet(
-        f"{salt}: cooling to {degrees_text(found.to_C)}",
+        f"{salt_text(found.pot.model)}: cooling to {degrees_text(found.to_C)}",
         " ".join([*remark, f"Crop at the end: {size_text(found.crop_g)} g. Crystals as at equilibrium."]),
         keys=keys,
     )

@@ -9,7 +9,7 @@ from matplotlib.ticker import MaxNLocator
 from crystal.bench.crops import RESCUE, Crops
 from crystal.faces.figures.layout import PLATE, Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, BLUE, GREEN, ORANGE, SMALL_PT, house_look, tint
-from crystal.faces.figures.words import degrees_text, formula_text, size_text
+from crystal.faces.figures.words import degrees_text, formula_text, salt_text, size_text
 
 _WIDTH = 0.6
 
@@ -60,7 +60,7 @@ def _chart(found: Crops) -> Figure:
     if dirty:
         keys.append(Key("other solutes in the crop", line={"color": BLACK, "linewidth": 1.6}))
     sheet = Sheet(
-        f"{salt}: crop after crop at {degrees_text(found.cool_to_C)}",
+        f"{salt_text(found.start.model)}: crop after crop at {degrees_text(found.cool_to_C)}",
         f"From {size_text(found.start.salt_g)} g of {salt} in {size_text(found.start.water_g)} g of water. "
         "Under each crop: the volume at which it is left to cool.",
         keys=keys,

@@ -10,7 +10,7 @@ from crystal.bench.path import SaturationPath, Step
 from crystal.faces.figures.layout import PLATE, Key, Room, Sheet, set_labels
 from crystal.faces.figures.phasefields import draw_fields, name_fields
 from crystal.faces.figures.style import BLACK, ORANGE, house_look
-from crystal.faces.figures.words import degrees_text, formula_text, size_text
+from crystal.faces.figures.words import degrees_text, formula_text, salt_text, size_text
 
 
 def path_chart(path: SaturationPath) -> Figure:
@@ -41,7 +41,6 @@ def path_chart(path: SaturationPath) -> Figure:
 
 def _chart(path: SaturationPath) -> Figure:
     phase_map = path.model.map
-    salt = formula_text(path.model.salt.formula)
     end = path.steps[-1]
     tie = _tie_line(path)
     beside = [formula_text(formula) for formula in path.start.others.formulas]
@@ -54,7 +53,7 @@ def _chart(path: SaturationPath) -> Figure:
         look = {"color": ORANGE, "linewidth": 3.0}
         keys.append(Key("tie line at the end: from the liquor to the solid", line=look))
     sheet = Sheet(
-        f"{salt}: the batch on its way to {degrees_text(end.temperature_C)}",
+        f"{salt_text(path.model)}: the batch on its way to {degrees_text(end.temperature_C)}",
         f"Across: anhydrous salt in {whole}. Fields tell what stands in equilibrium.",
         keys=keys,
         notes=[f"{i}  {_told(step)}" for i, step in enumerate(path.steps, 1)],

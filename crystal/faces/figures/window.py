@@ -7,14 +7,25 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from crystal.bench.cooling import Cooled
+from crystal.bench.cooling import OUTCOMES, Cooled
+from crystal.bench.forecast import Forecast
 from crystal.bench.plan import Plan
 from crystal.bench.window import EndPoint, Window
 from crystal.faces.figures.layout import PLATE, Callout, Key, Room, Sheet, set_labels
-from crystal.faces.figures.style import BLACK, BLUE, GREY, OUTCOME_FIELDS, SMALL_PT, house_look
-from crystal.faces.figures.words import degrees_text, formula_text, pot_text, size_text
+from crystal.faces.figures.style import (
+    BLACK,
+    BLUE,
+    GREY,
+    OUTCOME_FIELDS,
+    PURPLE,
+    SMALL_PT,
+    house_look,
+    tint,
+)
+from crystal.faces.figures.words import degrees_text, formula_text, pot_text, salt_text, size_text
 
 _POINTS_PER_BAND = 160
+_ODDS_POINTS = 161
 _VIEW_OF_CLEAR = 1.6
 """How far past saturation, in multiples of its volume, the clear pot is shown."""
 
@@ -22,7 +33,7 @@ _VIEW_OF_SET = 0.22
 """How much of the width shows what lies beyond setting."""
 
 
-def window_chart(plan: Plan) -> Figure:
+def window_chart(plan: Plan, forecast: Forecast | None = None) -> Figure:
     """Crystals against end volume, over the outcomes, with thresholds and the advised end point.
 
     Parameters
@@ -30,6 +41,8 @@ def window_chart(plan: Plan) -> Figure:
     plan : Plan
         With or without advice. Larger volumes stand on the right, as the pot stands before it is reduced; a long
         clear range is cut short.
+    forecast : Forecast, optional
+        Its odds: the crystals to be expected are drawn beside the line, the odds of each outcome stacked below it.
 
     Returns
     -------
@@ -47,17 +60,13 @@ def window_chart(plan: Plan) -> Figure:
     'Crystals (g)'
     """
     with house_look():
-        return _chart(plan)
+        return _chart(plan, forecast)
 
 
-def _chart(plan: Plan) -> Figure:
+def _chart(plan: Plan, forecast: Forecast | None) -> Figure:
     window = plan.window
     start = window.start
-    salt, cold, read = (
-        formula_text(start.model.salt.formula),
-        degrees_text(window.cool_to_C),
-        degrees_text(window.read_at_C),
-    )
+    cold, read = degrees_text(window.cool_to_C), degrees_text(window.read_at_C)
     whole = EndPoint.of(start, start.mass_fraction, window.read_at_C)
     left, right = _view(window, whole)
     words = {band.outcome: None for band in window.bands if band.start.end_volume_mL > left}
@@ -75,21 +84,25 @@ def _chart(plan: Plan) -> Figure:
             f"Already passed before reducing: {', '.join(text.replace(chr(10), ' ') for text in past)}."
         )
     sheet = Sheet(
-        f"{salt} cooled to {cold}: crystals against end volume",
+        f"{salt_text(start.model)} cooled to {cold}: crystals against end volume",
         f"{pot_text(start)}. End volumes are those of the "
         f"clear liquid, read at {read}; crystals are what stands after cooling to {cold}.",
-        keys=[Key.of_field(OUTCOME_FIELDS[word]) for word in words],
+        keys=[*(Key.of_field(OUTCOME_FIELDS[word]) for word in words), *(_ODDS_KEYS if forecast else ())],
         notes=notes,
         callouts=_callouts(plan, whole, left, right),
     )
-    (plot,) = sheet.lay_out([330], axis_px=116)
+    plots = sheet.lay_out([330] if forecast is None else [330, 150], axis_px=116, between_px=18)
+    plot, lowest = plots[0], plots[-1]
     volume, crystals, solid = crystal_line(window)
     shown = crystals[(volume >= left) & (volume <= right)]
     top = float(np.nanmax(shown, initial=0.0)) or 1.0
     plot.set_xlim(left, right)
     plot.set_ylim(0.0, 1.14 * top)
-    set_labels(plot, f"End volume (mL, read at {read})", "Crystals (g)")
-    _percent_axis(plot, start.volume_mL(), left, right)
+    set_labels(plot, None if forecast else f"End volume (mL, read at {read})", "Crystals (g)")
+    if forecast is not None:
+        set_labels(lowest, f"End volume (mL, read at {read})", "Odds (%)")
+        _draw_odds(plot, lowest, forecast, left, right)
+    _percent_axis(lowest, start.volume_mL(), left, right)
     spans = _draw_fields(plot, window, left, right)
     plot.plot(volume, crystals, color=BLUE, linewidth=2.2, zorder=4, label="crystals")
     room = Room(sheet, plot)
@@ -97,6 +110,8 @@ def _chart(plan: Plan) -> Figure:
     for callout in sheet.callouts:
         plot.axvline(callout.x, color=callout.ink, linewidth=0.9, linestyle="--", zorder=3)
         room.keep_off_line([callout.x, callout.x], [0.0, 1.14 * top], pad_px=2)
+        if lowest is not plot:
+            lowest.axvline(callout.x, color=callout.ink, linewidth=0.9, linestyle="--", zorder=3)
     sheet.draw_callouts(plot)
     if plan.advice.end is not None:
         at = (plan.advice.end.end_volume_mL, plan.advice.crystals_g)
@@ -112,6 +127,51 @@ def _chart(plan: Plan) -> Figure:
         within = _columns_between(room, a, b)
         room.put([OUTCOME_FIELDS[word].word], middle, within=within, upright=True, bbox=PLATE)
     return sheet.figure
+
+
+_ODDS_KEYS = (
+    Key("crystals to be expected, drained", line={"color": PURPLE, "linewidth": 1.8, "linestyle": "--"}),
+    Key(
+        "so many in 80 of 100 cases",
+        patch={"facecolor": tint(PURPLE, 0.30), "edgecolor": PURPLE, "linewidth": 0.6},
+    ),
+)
+
+
+def _draw_odds(upper: Axes, lower: Axes, forecast: Forecast, left: float, right: float) -> None:
+    """Crystals to be expected in the upper plot, the odds of the outcomes stacked in the lower, the worst at the bottom."""
+    volume = np.linspace(left, right, _ODDS_POINTS)
+    odds = forecast.at(volume)
+    upper.fill_between(
+        volume,
+        odds.crop_p10_g,
+        odds.crop_p90_g,
+        facecolor=tint(PURPLE, 0.30),
+        edgecolor=PURPLE,
+        linewidth=0.6,
+        alpha=0.45,
+        zorder=2,
+    )
+    upper.plot(
+        volume,
+        odds.crop_expected_g,
+        color=PURPLE,
+        linewidth=1.8,
+        linestyle="--",
+        zorder=3.5,
+        label="expected",
+    )
+    lower.set_ylim(0.0, 100.0)
+    low = np.zeros_like(volume)
+    for code in reversed(range(len(OUTCOMES))):
+        look = OUTCOME_FIELDS[OUTCOMES[code]]
+        high = low + 100.0 * odds.odds[code]
+        lower.fill_between(
+            volume, low, high, facecolor=look.fill, edgecolor=look.ink, hatch=look.hatch, linewidth=0.6, zorder=1,
+            label=OUTCOMES[code],
+        )  # fmt: skip
+        low = high
+    lower.axhline(100.0 * forecast.bet.risk, color=BLACK, linewidth=0.9, linestyle=":", zorder=3)
 
 
 def crystal_line(window: Window) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int8]]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from crystal.bench.pot import Pot
+    from crystal.physics.model import Model
 
 _WATER = re.compile(r"^(?P<salt>.+?)[.·•*](?P<waters>\d*\.?\d+)?H2O(?:-(?P<form>[a-z]+))?$")
 _COUNT = re.compile(r"(?<=[A-Za-z)\]])\d+")
@@ -50,6 +51,12 @@ def size_text(value: float) -> str:
     ('1234', '56.8', '0.123')
     """
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+def salt_text(model: Model) -> str:
+    """The salt as a title names it; a calibrated curve is said, for it is not the pure salt's."""
+    name = formula_text(model.salt.formula)
+    return name if model.calibration is None else f"{name} (calibrated curve '{model.calibration.name}')"
 
 
 def pot_text(pot: Pot) -> str:

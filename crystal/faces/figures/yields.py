@@ -13,7 +13,7 @@ from crystal.bench.cooling import LOOSE_BED, OUTCOMES, UNKNOWN, Cooled
 from crystal.bench.pot import Pot
 from crystal.faces.figures.layout import PLATE, Callout, Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, BLUE, GREY, OUTCOME_FIELDS, SKY, house_look
-from crystal.faces.figures.words import degrees_text, formula_text, pot_text, size_text
+from crystal.faces.figures.words import degrees_text, formula_text, pot_text, salt_text, size_text
 
 _POINTS = 1600
 _BESIDE_C = 1e-6
@@ -50,7 +50,6 @@ def yield_chart(pot: Pot, temperatures_C: Sequence[float] = (), *, bed: float = 
 
 
 def _chart(pot: Pot, asked_C: list[float], bed: float) -> Figure:
-    salt = formula_text(pot.model.salt.formula)
     beside = " in salt and water" if pot.others else ""
     t = temperature_grid(pot, asked_C)
     state = Cooled.of(pot.model, pot.salt_g, pot.water_g, t, bed=bed, strict=False, others=pot.others)
@@ -63,7 +62,7 @@ def _chart(pot: Pot, asked_C: list[float], bed: float) -> Figure:
     if has_ice:
         keys.append(Key("ice (no crop)", line={"color": SKY, "linewidth": 1.6, "linestyle": ":"}))
     sheet = Sheet(
-        f"{salt}: crystals against the temperature cooled to",
+        f"{salt_text(pot.model)}: crystals against the temperature cooled to",
         f"{pot_text(pot)} ({100 * pot.mass_fraction:.3g} mass % of anhydrous salt{beside}).",
         keys=keys,
         callouts=[_callout(pot, at, bed) for at in sorted(set(asked_C))],

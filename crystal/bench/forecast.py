@@ -1,0 +1,237 @@
+"""A plan with its odds: what each end point may give, which one to stop at for a stated risk, what measuring would buy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from crystal.bench.batch import Batch
+from crystal.bench.doubt import UNCERTAIN, Draws
+from crystal.bench.evidence import Learned, contradictions, learn, next_night
+from crystal.bench.odds import DrawnEnds, Odds
+from crystal.bench.plan import Plan
+from crystal.bench.risk import RISK, Bet, Gain, SafeRange, gains
+from crystal.bench.window import EndPoint, Window
+
+WORTH = 0.01
+"""A doubt that costs less than this share of the expected crop is not worth a measurement."""
+
+MANY_OUTSIDE = 0.01
+
+NAMES = {
+    "holds": "the pot's content",
+    "volume": "reading the mark",
+    "mass": "the balance",
+    "temperature": "the final temperature",
+    "curve": "the saturation curve",
+    "density": "the liquor's density",
+    "bed": "how densely the crystals settle",
+}
+"""What each doubt is of, as a person reads it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Forecast:
+    """A plan with its odds.
+
+    Attributes
+    ----------
+    plan : Plan
+        Its advice is the end point of the bet, or that of the margin where no end point stays under the risk.
+    draws : Draws
+        What may be true, sharpened by what was seen.
+    bet : Bet
+    ends : Odds
+        At the plan's end points.
+    advised : Odds or None
+        At the advised end point.
+    gains : tuple of Gain
+        What each doubt costs, the costliest first; empty where no end point stays under the risk.
+    learned : Learned or None
+        What was learned from observations, where there are any.
+    """
+
+    plan: Plan
+    draws: Draws
+    bet: Bet
+    ends: Odds
+    advised: Odds | None
+    gains: tuple[Gain, ...]
+    learned: Learned | None
+    warnings: tuple[str, ...]
+    weighed: bool = False
+
+    @classmethod
+    def of(cls, batch: Batch, plan: Plan, *, risk: float = RISK) -> Forecast:
+        """Put odds on a plan.
+
+        Parameters
+        ----------
+        batch : Batch
+            The batch with its doubts and what was seen.
+        plan : Plan
+            Its plan, with the advice that keeps a margin.
+        risk : float
+            Odds of ``thick`` or ``set`` that the advice may bear.
+
+        Examples
+        --------
+        >>> from crystal.bench.pot import Pot
+        >>> from crystal.data.catalogue import Catalogue
+        >>> from crystal.physics.model import Model
+        >>> batch = Batch(Pot(Model.of(Catalogue.bundled().find("KNO3")), 120.0, 480.0), cool_to_C=10.0)
+        >>> found = Forecast.of(batch, Plan.of(batch.start, 10.0))
+        >>> bool(found.advised.does_not_pour[0] <= 0.05), found.plan.advice.end == found.bet.end
+        (True, True)
+        """
+        draws, learned = batch.draws(), None
+        if batch.seen:
+            learned = learn(batch, draws)
+            draws = next_night(learned.draws)
+        window, weighed = plan.window, batch.end_weighed
+        bet = Bet.of(window, draws, risk=risk, weighed=weighed)
+        end = bet.end or plan.advice.end
+        advised = None if end is None else _odds(window, draws, [end.end_volume_mL], weighed)
+        bought = tuple(gains(window, draws, bet, weighed=weighed)) if bet.end is not None else ()
+        why = _why(bet, end, advised)
+        if bet.end is not None:
+            plan = plan.stopping_at(bet.end, why)
+        elif why:
+            plan = replace(plan, reason=f"{why} {plan.reason}")
+        said = [] if learned is None else contradictions(learned)
+        return cls(
+            plan, draws, bet, _odds(window, draws, plan.ends.end_volume_mL, weighed), advised, bought, learned,
+            (*said, *_outside(plan, draws)), weighed,
+        )  # fmt: skip
+
+    def at(self, end_volume_mL: ArrayLike) -> Odds:
+        """Odds at further end volumes, mL."""
+        return _odds(self.plan.window, self.draws, end_volume_mL, self.weighed)
+
+    @property
+    def costs_most(self) -> str | None:
+        """Which doubt costs most, and what measuring better would buy; None where neither is worth it."""
+        worth = WORTH * max(self.bet.expected_g, 1e-9)
+        if not self.gains or self.gains[0].exact_g < worth:
+            return None
+        most = self.gains[0]
+        text = f"Doubt of {NAMES[most.name]} costs most: {most.exact_g:.3g} g of expected crystals."
+        better = [g for g in self.gains if g.how is not None and g.with_it_g >= worth]
+        best = max(better, key=lambda g: g.with_it_g, default=None)
+        if best is None:
+            return text
+        assert best.how is not None
+        text += f" {best.how[0].upper()}{best.how[1:]}: {best.with_it_g:.3g} g more are expected"
+        if self.bet.safe is not None and best.with_it is not None:
+            text += f", the range widens from {_range(self.bet.safe)} to {_range(best.with_it)}"
+        return text + "."
+
+    @property
+    def sharpened(self) -> list[str]:
+        """What the observations say of the inputs, in sentences; empty where nothing was seen."""
+        if self.learned is None:
+            return []
+        n = len(self.learned.draws)
+        found = [
+            f"What was seen is counted in: the {n} draws are worth {self.learned.effective_size:.0f} equal ones"
+            + (f", drawn anew {_times(self.learned.redrawn)}." if self.learned.redrawn else ".")
+        ]
+        told = [text for name in UNCERTAIN if (text := _now(self.learned, name)) is not None]
+        if told:
+            found.append("It says: " + "; ".join(told) + ".")
+        return found
+
+
+def _odds(window: Window, draws: Draws, end_volume_mL: ArrayLike, weighed: bool) -> Odds:
+    volumes = np.asarray(end_volume_mL, float)
+    drawn = DrawnEnds.of(
+        window.start, draws, window.cool_to_C, volumes, read_at_C=window.read_at_C, weighed=weighed
+    )
+    return drawn.odds(draws, volumes)
+
+
+def _now(learned: Learned, name: str) -> str | None:
+    """Where one input lies now; None where it was not learned about."""
+    mean, spread = learned.means[name], learned.spreads[name]
+    if abs(mean) < 0.3 and spread > 0.85:
+        return None
+    values = {"holds": learned.draws.salt, "volume": learned.draws.volume, "mass": learned.draws.mass}.get(
+        name
+    )
+    if values is not None:
+        middle = float(values @ learned.draws.weights)
+        off = float(np.sqrt(((values - middle) ** 2) @ learned.draws.weights))
+        what = {"holds": "the pot holds", "volume": "true volumes are", "mass": "true masses are"}[name]
+        of = "of the salt that was told" if name == "holds" else "of those read"
+        return f"{what} {100 * middle:.3g} ± {100 * off:.2g} % {of}"
+    return f"{NAMES[name]} lies {mean:+.1f} ± {spread:.1f} times its doubt from what was taken"
+
+
+def _why(bet: Bet, end: EndPoint | None, odds: Odds | None) -> str:
+    if end is None or odds is None:
+        return ""
+    if bet.end is not None:
+        text = (
+            f"The most crystals to be expected, {bet.expected_g:.3g} g, with odds of a pot that does not pour of "
+            f"{percent(float(odds.does_not_pour[0]))} (at most {percent(bet.risk)} are borne)."
+        )
+        if bet.safe is not None:
+            text += f" From {_range(bet.safe)} the risk is no greater and a crop more likely than not."
+        return text
+    least = (
+        f"the least with any crop is {percent(bet.least_risk)} at {bet.least_risk_mL:.3g} mL"
+        if np.isfinite(bet.least_risk)
+        else "none gives a crop"
+    )
+    return (
+        f"No end point keeps the odds of a pot that does not pour under {percent(bet.risk)}: {least}. This is the end point "
+        f"of a fixed margin; its odds of not pouring are {percent(float(odds.does_not_pour[0]))}."
+    )
+
+
+def percent(share: float) -> str:
+    """Odds as a person reads them: whole per cent, a tenth below ten, never quite 0 or 100 unless so.
+
+    Examples
+    --------
+    >>> percent(0.0476), percent(0.953), percent(0.0002), percent(0.9999), percent(1.0)
+    ('4.8 %', '95 %', 'below 0.1 %', 'above 99.9 %', '100 %')
+    """
+    if 0.0 < share < 0.001:
+        return "below 0.1 %"
+    if 0.999 < share < 1.0:
+        return "above 99.9 %"
+    points = 100.0 * share
+    text = f"{points:.1f}" if points < 9.95 or points > 99.0 else f"{points:.0f}"
+    return f"{text.removesuffix('.0')} %"
+
+
+def _times(n: int) -> str:
+    return {1: "once", 2: "twice"}.get(n, f"{n} times")
+
+
+def _range(safe: SafeRange) -> str:
+    return "-".join(f"{v:.0f}" if v >= 99.95 else f"{v:.3g}" for v in (safe.low_mL, safe.high_mL)) + " mL"
+
+
+def _outside(plan: Plan, draws: Draws) -> list[str]:
+    """Nights that the data do not cover, where they are not few."""
+    phase_map = plan.window.start.model.map
+    cold = plan.window.cool_to_C + draws.temperature_K
+    below = float(draws.weights @ (cold < phase_map.low_C))
+    above = float(draws.weights @ (cold > phase_map.high_C))
+    found = []
+    if below > MANY_OUTSIDE:
+        then = "there the whole pot is taken as frozen" if phase_map.stretches[0].ends_in_eutectic else (
+            f"what happens at {phase_map.low_C:g} °C is taken for them")  # fmt: skip
+        found.append(
+            f"{percent(below)} of the possible nights are colder than the data go ({phase_map.low_C:g} °C): {then}."
+        )
+    if above > MANY_OUTSIDE:
+        found.append(
+            f"{percent(above)} of the possible final temperatures lie above the data ({phase_map.high_C:g} °C): what happens "
+            "there is taken for them."
+        )
+    return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from salts import model, pot
@@ -189,6 +189,7 @@ def test_what_cannot_be_is_refused():
     ),
     st.floats(0.0, 0.95),
 )
+@settings(max_examples=40)
 def test_every_gram_is_somewhere(salt, at_C, where, held, enclosed, washes, displaced):
     its = model(salt)
     limit = saturated(its, at_C)

@@ -19,6 +19,7 @@ from crystal.physics.others import Others
 
 AT_C = st.floats(3.0, 30.0)
 SHARE = st.floats(0.05, 0.95)
+AMOUNT = st.one_of(st.just(0.0), st.floats(0.01, 20.0))
 
 
 class Bench(RuleBasedStateMachine):
@@ -27,8 +28,8 @@ class Bench(RuleBasedStateMachine):
     @initialize(
         salt=st.sampled_from(["CuSO4", "MgSO4", "KNO3", "Na2SO4", "NiSO4", "KAl(SO4)2"]),
         w=st.floats(0.02, 0.3),
-        acid=st.floats(0.0, 20.0),
-        other=st.floats(0.0, 20.0),
+        acid=AMOUNT,
+        other=AMOUNT,
     )
     def begin(self, salt: str, w: float, acid: float, other: float) -> None:
         start = Pot(model(salt), 1000 * w, 1000 * (1 - w), others=Others.of({"HCl": acid, "NaCl": other}))
@@ -179,4 +180,4 @@ class Bench(RuleBasedStateMachine):
 
 
 TestBench = Bench.TestCase
-TestBench.settings = settings(max_examples=30, stateful_step_count=15, deadline=None)
+TestBench.settings = settings(max_examples=20, stateful_step_count=12, deadline=None)

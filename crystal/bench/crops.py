@@ -205,7 +205,7 @@ class Crops:
             if isinstance(chosen, str):
                 rule, why = "sets", f"Crop {number + 1} at {to_C:g} °C: {chosen}"
                 break
-            if not float(_cooled(chosen.end, to_C, bed).crystals_g) > 0:
+            if not float(_cooled(chosen.end, to_C, bed).salt_in_crystals_g) > 0:
                 rule, why = "small", f"Crop {number + 1} at {to_C:g} °C would give no crystals."
                 break
             harvest = round_of.harvest(chosen.end, to_C)
@@ -372,7 +372,7 @@ def _held_back(
         most = min(most, pot.water_g)
     for water in np.geomspace(end.water_g, most, _TRIES)[1:]:
         thinner = end.with_water(float(water))
-        if not float(_cooled(thinner, to_C, round_of.bed).crystals_g) > 0:
+        if not float(_cooled(thinner, to_C, round_of.bed).salt_in_crystals_g) > 0:
             break
         harvest = round_of.harvest(thinner, to_C)
         if _reason_against(harvest, stops, least_g, 0) is None:

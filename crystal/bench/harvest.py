@@ -291,7 +291,7 @@ class Harvest:
         """
         how = Draining.by() if how is None else how
         cooled = Cooled.of(pot.model, pot.salt_g, pot.water_g, temperature_C, bed=bed, others=pot.others)
-        if not float(cooled.crystals_g) > 0 or int(cooled.main_solid) < 0:
+        if not float(cooled.salt_in_crystals_g) > 0:
             raise InputError(
                 "the pot", "a pot without crystals", f"one that crystallises at {temperature_C:g} degC: reduce it further",
                 '--reduce-to "150 mL"',

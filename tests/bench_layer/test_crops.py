@@ -13,7 +13,7 @@ from salts import model
 from crystal.bench.advice import BED_SHARE, COLD_MARGIN_K, VOLUME_MARGIN, Advice
 from crystal.bench.cooling import LOOSE_BED, Cooled
 from crystal.bench.crops import RULES, Crops, Stops, Told
-from crystal.bench.harvest import Draining, Wash
+from crystal.bench.harvest import Draining, Harvest, Wash
 from crystal.bench.ledger import Matter
 from crystal.bench.pot import Pot
 from crystal.bench.splits import best_splits, splits_of
@@ -207,3 +207,15 @@ def test_the_whole_sequence_balances(salt, to_C, w, impure, back):
     won = Matter.sum(crop.harvest.cake.dried for crop in found.crops)
     assert found.crops == () or won.salt_g / start.salt_g == pytest.approx(found.crops[-1].cumulative_yield)
     assert found.rule in RULES
+
+
+def test_a_pot_that_crystallises_only_its_other_salt_gives_no_crop():
+    start = Pot(model("KNO3"), 5.0, 100.0, others=Others.of({"NaCl": 60.0}))
+    alone = Cooled.of(start.model, 5.0, 100.0, 5.0, others=start.others)
+    assert float(alone.others_crystals_g) > 0 == float(alone.salt_in_crystals_g)
+    with pytest.raises(InputError, match="a pot without crystals"):
+        Harvest.of(start, 5.0)
+    found = Crops.of(start, 5.0)
+    assert found.crops == ()
+    assert found.rule in ("sets", "small", "joins")
+    assert found.ledger().gap_g < 1e-9

@@ -27,6 +27,21 @@ SET_SHARE = 0.95
 """Crystals' share of the volume from which nothing is left to pour or press."""
 
 
+DOES_NOT_POUR = 2
+"""Class of ``thick`` and ``set`` together."""
+
+
+def outcome_class(word: str | None) -> int | None:
+    """0 clear, 1 crop, 2 does not pour (thick and set are one class); None for unknown.
+
+    Examples
+    --------
+    >>> outcome_class("thick") == outcome_class("set")
+    True
+    """
+    return None if word is None else min(OUTCOMES.index(word), DOES_NOT_POUR)
+
+
 @dataclass(frozen=True, eq=False)
 class Cooled:
     """A pot at a temperature; arrays of one shape, masses in grams.

@@ -14,10 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crystal.bench.batch import Batch, Seen
-from crystal.bench.causes import DOES_NOT_POUR, outcome_class
+from crystal.bench.cooling import DOES_NOT_POUR, outcome_class
 from crystal.bench.doubt import UNCERTAIN, Draws, normal_numbers
 from crystal.bench.odds import DrawnEnds, water_g
 from crystal.physics.boiling import Boiling
+from crystal.physics.company import first_beside
 
 Floats = NDArray[np.float64]
 
@@ -367,10 +368,17 @@ def _of_the_cold_pot(
 
 def _due_C(batch: Batch, mass_fraction: Floats, curve: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     """When first crystals are due: a curve that is richer by so much is the given one met by so much leaner a pot."""
-    model = batch.start.model
+    model, others = batch.start.model, batch.start.others
     first = model.onset.first(np.clip(mass_fraction - curve, 1e-6, 1.0 - 1e-9))
     ice = np.array([s.is_ice for s in model.map.solids] + [True])
-    return first.temperature_C, first.found & ~ice[first.solid]
+    due = first.temperature_C
+    if others:
+        # What the others do to it is found once, at the middle of the draws.
+        middle = np.array([float(np.mean(mass_fraction))])
+        beside, plain = first_beside(model, others, batch.start.salt_g, middle), model.onset.first(middle)
+        if bool(beside.found[0]) and bool(plain.found[0]):
+            due = due + (beside.temperature_C[0] - plain.temperature_C[0])
+    return due, first.found & ~ice[first.solid]
 
 
 def _late_by(late_K: Floats, mean_K: float | Floats) -> Floats:

@@ -8,11 +8,15 @@ from crystal.bench import sentences
 from crystal.bench.advice import Advice
 from crystal.bench.batch import Batch
 from crystal.bench.boildown import Standing
-from crystal.bench.causes import DOES_NOT_POUR, PLAUSIBLE, Shift, outcome_class, shifts_that_explain
-from crystal.bench.cooling import Cooled
+from crystal.bench.cooling import DOES_NOT_POUR, Cooled, outcome_class
+from crystal.bench.doubt import Draws
 from crystal.bench.ends import Ends
+from crystal.bench.evidence import THERMOMETER_K, Learned, contradictions, learn, next_night
+from crystal.bench.odds import DrawnEnds, Odds
 from crystal.bench.plan import Plan
 from crystal.bench.rescue import Rescue
+from crystal.bench.risk import Bet
+from crystal.bench.suspects import TIED, Suspect, suspects, telling_test, tied
 from crystal.errors import InputError
 
 WEIGHING_DOUBT = 0.15
@@ -21,17 +25,32 @@ WEIGHING_DOUBT = 0.15
 FIRST_CRYSTALS_DOUBT_K = 2.0
 """How far first crystals may lie from their expected temperature before that needs a reason, K."""
 
-
 LATE_AT_MOST_K = 20.0
 """Undercooling, K, beyond which a solution that stays clear asks for more than patience; common practice, no source."""
+
+PLAUSIBLE = 3.0
+"""Standard uncertainties beyond which a misreading is no longer put forward."""
+
+EXPLAINS = 0.3
+"""A cause that explains what was seen no better than this, as a logarithm, than no cause is not put forward."""
+
+_OF_STRENGTH = (
+    "more_salt",
+    "less_salt",
+    "too_far_reduced",
+    "not_far_enough",
+    "other_solutes",
+    "supersaturated",
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One cause, by its word, and a sentence with its numbers."""
+    """One cause, by its word, and a sentence with its numbers; ``suspect`` tells how far off, where it was weighed."""
 
     cause: str
     text: str
+    suspect: Suspect | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,10 +65,23 @@ class Explanation:
         Words of ``OUTCOMES``.
     agrees : bool or None
         Whether they are of one class ('thick' and 'set' both do not pour); None where nothing was seen.
+    odds : Odds
+        The plan's at its end point, before anything was seen.
+    verdict : str or None
+        ``certain``, ``within_odds`` or ``outside_odds``: how what was seen lay in them; None where no outcome was seen.
+    luck : str
+        The same in a sentence with its numbers.
     reasons : tuple of Reason
         The strongest first.
+    ranked : tuple of Suspect
+        Every cause that was weighed, the best supported first.
+    tests : tuple of str
+        What would tell causes apart that what was seen cannot.
+    learned : Learned or None
+        What the observations say of the inputs.
     worked : Advice
-        The end point that would have given a crop.
+        The end point that would have given a crop; ``worked_odds`` are its odds, with what was seen counted in. Where
+        something was seen it is that of the bet on what was learned, as long as the plan too has a crop there.
     rescue : Rescue or None
         For a pot that does not pour.
     """
@@ -60,8 +92,15 @@ class Explanation:
     outcome_expected: str | None
     outcome_seen: str | None
     agrees: bool | None
+    odds: Odds
+    verdict: str | None
+    luck: str
     reasons: tuple[Reason, ...]
+    ranked: tuple[Suspect, ...]
+    tests: tuple[str, ...]
+    learned: Learned | None
     worked: Advice
+    worked_odds: Odds | None
     rescue: Rescue | None
     warnings: tuple[str, ...]
 
@@ -85,76 +124,139 @@ class Explanation:
             raise InputError("[cool] to", "nothing", "the temperature that the pot was cooled to", "5 degC")
         looked_at = [s.temperature_C for s in batch.seen if s.temperature_C is not None]
         if looked_at:
-            batch = replace(batch, cool_to_C=looked_at[-1])
+            doubt = replace(batch.doubt, temperature=min(batch.doubt.temperature, THERMOMETER_K))
+            batch = replace(batch, cool_to_C=looked_at[-1], doubt=doubt)
         end = batch.end
         plan = Plan.of(
             batch.start, float(batch.cool_to_C or 0.0), read_at_C=batch.read_at_C, boil_at_C=batch.boil_at_C, bed=batch.bed,
             ends=end.mass_fraction, vessel_mL=batch.vessel_mL,
         )  # fmt: skip
+        draws = batch.draws()
+        ranked = suspects(batch, plan.window, draws) if batch.seen else []
+        learned = learn(batch, draws) if batch.seen else None
         expected = plan.ends.cooled
         word, seen = expected.outcome_word(0), batch.outcome_seen
         agrees = None if seen is None else outcome_class(word) == outcome_class(seen)
-        shifts = [] if seen is None or agrees else shifts_that_explain(batch, seen)
         found = (
             [Reason(cause, text) for cause, text in sentences.of_the_plan(plan, batch)]
             if agrees is not False
             else []
         )
         if seen is not None and not agrees:
-            found += _of_the_difference(plan, batch, word, seen, shifts)
-        found += _of_first_crystals(plan, batch)
+            found += _of_the_difference(plan, batch, word, seen, ranked)
+        found += _unnamed(found, _of_first_crystals(plan, batch, ranked))
         if agrees:
-            found += _of_the_weighing(plan, batch)
+            found += _unnamed(found, _of_the_weighing(plan, batch, ranked))
         found += _of_the_solid(plan, batch)
         found += _of_the_hot_pot(batch)
-        rescue = _rescue(batch, word, seen, shifts)
+
+        def odds(sharpened: Draws, volume_mL: float) -> Odds:
+            ends = DrawnEnds.of(
+                batch.start,
+                sharpened,
+                plan.window.cool_to_C,
+                [volume_mL],
+                read_at_C=batch.read_at_C,
+                weighed=batch.end_weighed,
+            )
+            return ends.odds(sharpened, [volume_mL])
+
+        planned = odds(draws, plan.ends.end_volume_mL[0])
+        verdict, luck = sentences.verdict(planned, seen)
+        worked, later = plan.advice, draws
+        if learned is not None:
+            later = next_night(learned.draws)
+            bet = Bet.of(plan.window, later, weighed=batch.end_weighed)
+            sharper = None if bet.end is None else plan.stopping_at(bet.end, "")
+            if sharper is not None and sharper.advised is not None and sharper.advised.cooled.outcome_word(0) == "crop":
+                worked = sharper.advice
+        said = [] if learned is None else contradictions(learned)
         return cls(
-            batch, sentences.where_it_lay(plan, batch), expected, word, seen, agrees, tuple(found), plan.advice, rescue,
-            plan.warnings,
+            batch, sentences.where_it_lay(plan, batch), expected, word, seen, agrees, planned, verdict, luck, tuple(found),
+            tuple(ranked), _tests(found), learned, worked,
+            None if worked.end is None else odds(later, worked.end.end_volume_mL), _rescue(batch, word, seen, ranked),
+            (*said, *plan.warnings),
         )  # fmt: skip
 
 
-def _rescue(batch: Batch, expected: str | None, seen: str | None, shifts: list[Shift]) -> Rescue | None:
+def _rescue(batch: Batch, expected: str | None, seen: str | None, ranked: list[Suspect]) -> Rescue | None:
     """Rescue a pot that does not pour; one that set against the plan is taken to hold what would explain it."""
     stuck = expected if seen is None else seen
     if outcome_class(stuck) != DOES_NOT_POUR:
         return None
+    end = batch.end
     if outcome_class(expected) == DOES_NOT_POUR:
-        return Rescue.of(batch, batch.end.salt_g, batch.end.water_g)
-    stronger = [s for s in shifts if s.water_g != batch.end.water_g or s.salt_g != batch.end.salt_g]
-    return Rescue.of(batch, stronger[0].salt_g, stronger[0].water_g) if stronger else None
+        return Rescue.of(batch, end.salt_g, end.water_g)
+    for suspect in ranked:
+        if suspect.cause == "more_salt":
+            return Rescue.of(batch, end.salt_g * suspect.amount, end.water_g)
+        if suspect.cause == "too_far_reduced":
+            water = float(end.water_for_volume(end.volume_mL() * suspect.amount, end.read_at_C))
+            return Rescue.of(batch, end.salt_g, max(water, 1e-6 * end.salt_g))
+    return None
 
 
 def _of_the_difference(
-    plan: Plan, batch: Batch, expected: str | None, seen: str, shifts: list[Shift]
+    plan: Plan, batch: Batch, expected: str | None, seen: str, ranked: list[Suspect]
 ) -> list[Reason]:
-    """Reasons for an outcome that the plan did not promise, the most plausible first."""
-    found = []
-    plausible = [s for s in shifts if s.sigmas <= PLAUSIBLE]
+    """Reasons for an outcome that the plan did not promise, the best supported first."""
     more_solid = (outcome_class(seen) or 0) > (outcome_class(expected) or 0)
-    due = plan.ends.first_crystals_C(0)
     may_be_late = not more_solid and outcome_class(expected) != DOES_NOT_POUR
-    if may_be_late:
-        found.append(Reason("supersaturated", sentences.supersaturated(plan, batch)))
+    found = []
+    for suspect in ranked:
+        if suspect.fit < EXPLAINS:
+            continue
+        if suspect.cause == "supersaturated":
+            if may_be_late:
+                found.append(Reason("supersaturated", sentences.supersaturated(plan, batch), suspect))
+        elif suspect.cause == "other_solutes":
+            found.append(Reason("other_solutes", sentences.other_solutes(batch), suspect))
+        elif abs(suspect.sigmas) <= PLAUSIBLE:
+            found.append(Reason(suspect.cause, sentences.of_suspect(suspect, batch), suspect))
+    plausible = [r for r in found if r.cause not in ("supersaturated", "other_solutes")]
+    due = plan.ends.first_crystals_C(0)
     too_late = due is None or due - plan.window.cool_to_C > LATE_AT_MOST_K
-    found += [Reason(s.cause, sentences.of_shift(s, batch, seen)) for s in plausible]
-    if more_solid:
+    named = {reason.cause for reason in found}
+    if may_be_late and "supersaturated" not in named:
+        found.append(Reason("supersaturated", sentences.supersaturated(plan, batch)))
+    if more_solid and "other_solutes" not in named:
         found.append(Reason("other_solutes", sentences.other_solutes(batch)))
     if not plausible and (not may_be_late or too_late):
-        found.append(Reason("unexplained", sentences.unexplained(batch, expected, seen, shifts)))
+        found.append(Reason("unexplained", sentences.unexplained(batch, expected, seen, ranked)))
     return found
 
 
-def _of_first_crystals(plan: Plan, batch: Batch) -> list[Reason]:
-    seen = [s.first_crystals_C for s in batch.seen if s.first_crystals_C is not None]
-    due = plan.ends.first_crystals_C(0)
-    if not seen or due is None or abs(seen[-1] - due) <= FIRST_CRYSTALS_DOUBT_K:
+def _unnamed(found: list[Reason], more: list[Reason]) -> list[Reason]:
+    """Those of the further reasons whose cause is not named yet."""
+    named = {reason.cause for reason in found}
+    return [reason for reason in more if reason.cause not in named]
+
+
+def _of_first_crystals(plan: Plan, batch: Batch, ranked: list[Suspect]) -> list[Reason]:
+    """What first crystals at another temperature than due say: the best supported cause, and those not told from it."""
+    seen = [s for s in batch.seen if s.first_crystals_C is not None]
+    if not seen:
         return []
-    cause = "more_salt" if seen[-1] > due else "supersaturated"
-    return [Reason(cause, sentences.first_crystals(seen[-1], due))]
+    last, pot = seen[-1], batch.end
+    assert last.first_crystals_C is not None
+    if last.volume_mL is not None:
+        pot = batch.start.with_water(
+            float(batch.start.water_for_volume(last.volume_mL, batch.read_at_C)), batch.read_at_C
+        )
+    ends = Ends.of(pot, pot.mass_fraction, plan.window.cool_to_C, read_at_C=batch.read_at_C, bed=batch.bed)
+    due = ends.first_crystals_C(0)
+    if due is None or abs(last.first_crystals_C - due) <= FIRST_CRYSTALS_DOUBT_K:
+        return []
+    told = sentences.first_crystals(last.first_crystals_C, due)
+    of_strength = [s for s in ranked if s.cause in _OF_STRENGTH]
+    reasons = [
+        Reason(s.cause, sentences.of_suspect(s, batch), s) for s in (of_strength[0], *tied(of_strength))
+    ]
+    return [replace(reasons[0], text=f"{told} {reasons[0].text}"), *reasons[1:]]
 
 
-def _of_the_weighing(plan: Plan, batch: Batch) -> list[Reason]:
+def _of_the_weighing(plan: Plan, batch: Batch, ranked: list[Suspect]) -> list[Reason]:
+    """What a crop lighter or heavier than expected says."""
     weighed = [s for s in batch.seen if s.crystals_g is not None]
     expected = float(plan.ends.cooled.crystals_g[0])
     if not weighed or expected <= 0:
@@ -164,12 +266,33 @@ def _of_the_weighing(plan: Plan, batch: Batch) -> list[Reason]:
     share = last.crystals_g / expected
     if abs(share - 1.0) <= WEIGHING_DOUBT:
         return []
-    if share < 1.0:
-        return [Reason("losses", sentences.light_crop(last.crystals_g, expected)),
-                Reason("supersaturated", sentences.supersaturated(plan, batch))]  # fmt: skip
-    if last.wet:
+    if share > 1.0 and last.wet:
         return [Reason("losses", sentences.wet_crop(last.crystals_g, expected))]
-    return [Reason("more_salt", sentences.heavy_crop(last.crystals_g, expected))]
+    tell = sentences.light_crop if share < 1.0 else sentences.heavy_crop
+    causes = [s for s in ranked if share < 1.0 or s.cause != "losses"]
+    reasons = [Reason(s.cause, sentences.of_suspect(s, batch), s) for s in _first_and_tied(causes)]
+    reasons[0] = replace(reasons[0], text=f"{tell(last.crystals_g, expected)} {reasons[0].text}")
+    if share < 1.0:
+        reasons += _unnamed(reasons, [Reason("supersaturated", sentences.supersaturated(plan, batch))])
+    return reasons
+
+
+def _first_and_tied(ranked: list[Suspect]) -> list[Suspect]:
+    """The best supported cause and those not told from it, but for what would be off out of all proportion."""
+    first = ranked[0]
+    far = max(PLAUSIBLE, 2.0 * abs(first.sigmas))
+    return [first, *(s for s in tied(ranked) if abs(s.sigmas) <= far)]
+
+
+def _tests(found: list[Reason]) -> tuple[str, ...]:
+    """What tells the best supported of the causes put forward from those that are not told from it."""
+    weighed = sorted(
+        (r.suspect for r in found if r.suspect is not None), key=lambda suspect: -suspect.support
+    )
+    if not weighed:
+        return ()
+    near = [s for s in weighed[1:] if s.support > weighed[0].support - TIED]
+    return tuple(dict.fromkeys(telling_test(weighed[0].cause, other.cause) for other in near))
 
 
 def _of_the_solid(plan: Plan, batch: Batch) -> list[Reason]:

@@ -128,20 +128,16 @@ class Forecast:
             text += f", the range widens from {_range(self.bet.safe)} to {_range(best.with_it)}"
         return text + "."
 
-    @property
-    def sharpened(self) -> list[str]:
-        """What the observations say of the inputs, in sentences; empty where nothing was seen."""
-        if self.learned is None:
-            return []
-        n = len(self.learned.draws)
-        found = [
-            f"What was seen is counted in: the {n} draws are worth {self.learned.effective_size:.0f} equal ones"
-            + (f", drawn anew {_times(self.learned.redrawn)}." if self.learned.redrawn else ".")
-        ]
-        told = [text for name in UNCERTAIN if (text := _now(self.learned, name)) is not None]
-        if told:
-            found.append("It says: " + "; ".join(told) + ".")
-        return found
+
+def sharpened(learned: Learned) -> list[str]:
+    """What the observations say of the inputs, in sentences."""
+    found = [
+        f"Counted in: the {len(learned.draws)} draws are worth {learned.effective_size:.0f} equal ones"
+        + (f", drawn anew {_times(learned.redrawn)}." if learned.redrawn else ".")
+    ]
+    told = [text for name in UNCERTAIN if (text := _now(learned, name)) is not None]
+    found.append(f"They say: {'; '.join(told)}." if told else "They say nothing that was not taken already.")
+    return found
 
 
 def _odds(window: Window, draws: Draws, end_volume_mL: ArrayLike, weighed: bool) -> Odds:

@@ -7,9 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from crystal.bench.batch import Batch
-from crystal.bench.causes import DOES_NOT_POUR, Shift, outcome_class
-from crystal.bench.cooling import OUTCOMES, UNKNOWN, Cooled
+from crystal.bench.cooling import DOES_NOT_POUR, OUTCOMES, UNKNOWN, Cooled, outcome_class
+from crystal.bench.forecast import percent
+from crystal.bench.odds import Odds
 from crystal.bench.plan import Plan
+from crystal.bench.suspects import Suspect
 from crystal.physics.model import Model
 
 WORDS = {
@@ -165,34 +167,67 @@ def _melt_above(plan: Plan, batch: Batch) -> Iterator[tuple[str, str]]:
             )
 
 
-def of_shift(shift: Shift, batch: Batch, seen: str) -> str:
-    """How far one input must have been off, and how that sits with its usual doubt."""
-    odds = _plausibility(shift.sigmas)
-    end, f = batch.end, shift.factor_or_K
-    volume = end.volume_mL()
-    would = f"the pot then {WORDS[seen]}"
-    if shift.cause in ("too_far_reduced", "not_far_enough"):
+CERTAIN, HARDLY = 0.95, 0.05
+"""Odds from which a plan was certain to do something, and under which it was not in it."""
+
+
+def verdict(odds: Odds, seen: str | None) -> tuple[str | None, str]:
+    """Whether what was seen was certain, within the plan's odds, or outside them: a word and a sentence."""
+    told = ", ".join(f"{word} {percent(float(odds.odds[code, 0]))}" for code, word in enumerate(OUTCOMES))
+    kind = outcome_class(seen)
+    if seen is None or kind is None:
+        return None, f"The odds of this plan: {told}."
+    share = float(odds.does_not_pour[0] if kind == DOES_NOT_POUR else odds.odds[kind, 0])
+    what = {0: "staying clear", 1: "a crop that pours off", DOES_NOT_POUR: "a pot that does not pour"}[kind]
+    if share >= CERTAIN:
         return (
-            f"The end volume was really {f * volume:.3g} mL instead of {volume:.3g} mL ({100 * (f - 1):+.2g} %): {would} "
-            f"({odds}). Weighing the pot tells."
+            "certain",
+            f"The plan was certain to do this: its odds of {what} were {percent(share)} ({told}).",
         )
-    if shift.cause in ("too_cold", "not_cold_enough"):
-        return (
-            f"The pot was really at {shift.temperature_C:.3g} °C instead of {batch.cool_to_C:g} °C ({f:+.2g} K): {would} "
-            f"({odds}). A thermometer left in the pot tells."
-        )
+    if share >= HARDLY:
+        luck = "bad luck inside the plan's odds" if share < 0.5 else "what the plan was most likely to do"
+        return "within_odds", f"This was {luck}: its odds of {what} were {percent(share)} ({told})."
     return (
-        f"The pot held {shift.salt_g:.3g} g of {end.model.salt.formula} instead of {end.salt_g:.3g} g "
-        f"({100 * (f - 1):+.2g} %): {would} ({odds}). The density of the start tells."
+        "outside_odds",
+        f"This was outside the plan's odds: those of {what} were {percent(share)} ({told}). Something was further off than "
+        "its doubt.",
     )
 
 
-def _plausibility(sigmas: float) -> str:
-    if sigmas <= 1.0:
-        return "well within the usual doubt"
-    if sigmas <= 2.0:
-        return "within twice the usual doubt"
-    return "three times the usual doubt: not likely"
+def of_suspect(suspect: Suspect, batch: Batch) -> str:
+    """How far one thing must have been off, how plausible that is."""
+    end, by = batch.end, suspect.amount
+    volume, formula, chance = end.volume_mL(), end.model.salt.formula, _chance(suspect)
+    if suspect.cause in ("too_far_reduced", "not_far_enough"):
+        if batch.end_weighed:
+            return f"Volumes read were really {100 * by:.3g} % of the marks: {chance}."
+        return f"The end volume was really about {by * volume:.3g} mL instead of {volume:.3g} mL ({100 * (by - 1):+.2g} %): {chance}."
+    if suspect.cause in ("too_cold", "not_cold_enough"):
+        assert batch.cool_to_C is not None
+        return (
+            f"The pot was really at about {batch.cool_to_C + by:.3g} °C instead of {batch.cool_to_C:g} °C ({by:+.2g} K): "
+            f"{chance}."
+        )
+    if suspect.cause in ("less_salt", "more_salt"):
+        return (
+            f"The pot held about {by * end.salt_g:.3g} g of {formula} instead of {end.salt_g:.3g} g ({100 * (by - 1):+.2g} %): "
+            f"{chance}."
+        )
+    if suspect.cause == "other_solutes":
+        return f"Something else dissolved lowered what the water holds to about {100 * by:.3g} % of the pure curve: {chance}."
+    if suspect.cause == "supersaturated":
+        return f"Such a solution would crystallise about {by:.2g} K late on average: {chance}."
+    return f"About {100 * by:.2g} % of the crystals were lost, left behind or not counted: {chance}."
+
+
+def _chance(suspect: Suspect) -> str:
+    times = abs(suspect.sigmas)
+    one_in = 1.0 / max(suspect.odds, 1e-12)
+    if times < 1.0:
+        return "well within its doubt"
+    if one_in < 1e4:
+        return f"{times:.1f} times its doubt, odds of about 1 in {float(f'{one_in:.2g}'):.0f}"
+    return f"{times:.1f} times its doubt, odds below 1 in 10000"
 
 
 def supersaturated(plan: Plan, batch: Batch) -> str:
@@ -211,12 +246,12 @@ def other_solutes(batch: Batch) -> str:
     )
 
 
-def unexplained(batch: Batch, expected: str | None, seen: str, shifts: list[Shift]) -> str:
+def unexplained(batch: Batch, expected: str | None, seen: str, ranked: list[Suspect]) -> str:
     name = expected or "an unknown outcome"
     text = f"The model expects '{name}' and '{seen}' was seen: no usual misreading of volume, temperature or content explains it."
-    if shifts:
-        nearest = shifts[0]
-        text += f" The nearest would be: {of_shift(nearest, batch, seen)}"
+    nearest = next((s for s in ranked if s.support > 0.0), None)
+    if nearest is not None:
+        text += f" The nearest would be: {of_suspect(nearest, batch)}"
     return text
 
 

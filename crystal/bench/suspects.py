@@ -44,23 +44,27 @@ SOME = 0.5
 """A cause with less support than this explains no more than the stated doubts do."""
 
 _MANY = 1024
+_SEEN_WELL = 0.3
 _SCATTER = 0.7  # of the logarithm of a one-sided cause's size
 
 
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """One cause taken alone, at its most likely size.
+    """One cause taken alone.
 
     Parameters
     ----------
     cause : str
         Word of the cause.
     sigmas : float
-        How far off it must have been, in stated standard uncertainties; signed.
+        How far off it must have been, in stated standard uncertainties; signed. A misreading is given at the least size that
+        explains half as well as the best size does, the others at their most likely size.
     amount : float
         The same as a factor (salt, volume, solubility), in K (temperature, late crystals) or a share (losses).
     support : float
         Log of how much more likely what was seen is, if this may have been far off, than if all doubts held.
+    fit : float
+        Log of how much better it explains what was seen at its best size than at none; small where it explains nothing.
     odds : float
         Odds of being so far off by chance, either way.
     """
@@ -69,6 +73,7 @@ class Suspect:
     sigmas: float
     amount: float
     support: float
+    fit: float
     odds: float
 
 
@@ -106,9 +111,10 @@ def suspects(batch: Batch, window: Window, draws: Draws) -> list[Suspect]:
         if spread == 0.0:
             continue
         at = _sampled(batch, partial(_plain, draws.with_spread(name, FAULT * spread), usual))
-        sigmas = FAULT * _mode(at.z[row], at.weights)
+        least, fit = _least(at.z[row], at.weights)
+        sigmas = FAULT * least
         amount = spread * sigmas if name == "temperature" else exp(spread * sigmas)
-        found.append(_suspect(words[0] if sigmas < 0 else words[1], sigmas, amount, at.log_odds - plain))
+        found.append(_suspect(words[0] if sigmas < 0 else words[1], sigmas, amount, at.log_odds - plain, fit))
     w = 0.25 if window.saturates is None else window.saturates.mass_fraction
 
     def extra(size: float, truths: Callable[[Draws, Floats], Truths]) -> tuple[float, float]:
@@ -118,12 +124,16 @@ def suspects(batch: Batch, window: Window, draws: Draws) -> list[Suspect]:
 
     # A factor k on grams per gram of water moves the mass fraction by about ln k · w (1 - w).
     log_k, support = extra(SOLUTES_DOUBT, lambda d, x: Truths(d, usual, -x * w * (1.0 - w)))
-    found.append(_suspect("other_solutes", -log_k / SOLUTES_DOUBT, exp(-log_k), support + log(SOLUTES_PRIOR)))
+    found.append(
+        _suspect("other_solutes", -log_k / SOLUTES_DOUBT, exp(-log_k), support + log(SOLUTES_PRIOR), support)
+    )
     late, support = extra(LATE_K, lambda d, x: Truths(d, usual + x))
-    found.append(Suspect("supersaturated", late / LATE_K, usual + late, support, exp(-late / LATE_K)))
+    found.append(
+        Suspect("supersaturated", late / LATE_K, usual + late, support, support, exp(-late / LATE_K))
+    )
     if any(seen.crystals_g is not None for seen in batch.seen):
         log_kept, support = extra(LOSS, lambda d, x: Truths(d, usual, loss=1.0 - np.exp(-x)))
-        found.append(_suspect("losses", log_kept / LOSS, 1.0 - exp(-log_kept), support))
+        found.append(_suspect("losses", log_kept / LOSS, 1.0 - exp(-log_kept), support, support))
     return sorted(found, key=lambda suspect: -suspect.support)
 
 
@@ -166,17 +176,36 @@ TESTS = (
 """Pairs of causes and the test at the bench that tells them apart; common practice, no source."""
 
 
-def _suspect(cause: str, sigmas: float, amount: float, support: float) -> Suspect:
-    return Suspect(cause, sigmas, amount, support, erfc(abs(sigmas) / sqrt(2.0)))
+def _suspect(cause: str, sigmas: float, amount: float, support: float, fit: float) -> Suspect:
+    return Suspect(cause, sigmas, amount, support, fit, erfc(abs(sigmas) / sqrt(2.0)))
+
+
+def _smoothed(values: Floats, weights: Floats) -> tuple[Floats, Floats]:
+    """Density of weighted samples on a grid."""
+    middle = float(values @ weights)
+    width = max(0.3 * float(np.sqrt(((values - middle) ** 2) @ weights)), 0.02)
+    grid = np.linspace(min(float(values.min()), 0.0), max(float(values.max()), 0.0), 301)
+    return grid, np.exp(-0.5 * ((grid[:, None] - values) / width) ** 2) @ weights
 
 
 def _mode(values: Floats, weights: Floats) -> float:
-    """Most likely value: where the weighted samples, smoothed, lie closest."""
-    middle = float(values @ weights)
-    width = max(0.4 * float(np.sqrt(((values - middle) ** 2) @ weights)), 0.02)
-    grid = np.linspace(float(values.min()), float(values.max()), 201)
-    close = np.exp(-0.5 * ((grid[:, None] - values) / width) ** 2)
-    return float(grid[int(np.argmax(close @ weights))])
+    """Most likely value of weighted samples."""
+    grid, density = _smoothed(values, weights)
+    return float(grid[int(np.argmax(density))])
+
+
+def _least(values: Floats, weights: Floats) -> tuple[float, float]:
+    """The size nearest to none that explains half as well as the best and clearly better than none; log of best over none.
+
+    The samples' density over that of the standard normal that they were supposed to have is how well each size explains.
+    """
+    grid, density = _smoothed(values, weights)
+    told = density > _SEEN_WELL * density.max()
+    explains = np.where(told, density * np.exp(0.5 * grid**2), 0.0)
+    best = explains.max()
+    none = min(max(float(np.interp(0.0, grid, density)), 1e-12), best)
+    good = np.flatnonzero(explains >= max(0.5 * best, none + 0.25 * (best - none)))
+    return float(grid[good[int(np.argmin(np.abs(grid[good])))]]), float(np.log(best / none))
 
 
 def _plain(draws: Draws, undercooling_K: float, z: Floats) -> Truths:

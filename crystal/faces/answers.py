@@ -16,6 +16,7 @@ from crystal.bench.path import SaturationPath
 from crystal.bench.plan import Plan
 from crystal.bench.pot import Pot
 from crystal.bench.shift import Shift
+from crystal.bench.suspects import Suspect
 from crystal.bench.want import Want
 from crystal.bench.window import EndPoint, Window
 from crystal.data.records import Salt
@@ -303,6 +304,19 @@ def path_answer(path: SaturationPath, warnings: Iterable[str]) -> Answer:
     }
 
 
+def suspect_answer(suspect: Suspect) -> Answer:
+    """One cause taken alone: how far off it must have been, in stated doubts and in its own unit, and how plausible that is."""
+    kelvin = suspect.cause in ("too_cold", "not_cold_enough", "supersaturated")
+    return {
+        "cause": suspect.cause,
+        "off_K": suspect.amount if kelvin else None,
+        "off_factor": None if kelvin else 1.0 - suspect.amount if suspect.cause == "losses" else suspect.amount,
+        "times_doubt": suspect.sigmas,
+        "odds_fraction": suspect.odds,
+        "support": suspect.support,
+    }
+
+
 def explain_answer(found: Explanation) -> Answer:
     """What was to be expected of a batch, why it went otherwise, and how it can be saved."""
     end, rescue = found.worked.end, found.rescue
@@ -312,6 +326,7 @@ def explain_answer(found: Explanation) -> Answer:
             "end_volume_mL": end.end_volume_mL,
             "fraction_of_start": end.fraction_of_start,
             "crystals_g": found.worked.crystals_g,
+            "odds": None if found.worked_odds is None else odds_answer(found.worked_odds, 0)["odds"],
         }
     return {
         "salt": found.batch.start.model.salt.formula,
@@ -324,7 +339,13 @@ def explain_answer(found: Explanation) -> Answer:
         "outcome_expected": found.outcome_expected,
         "outcome_seen": found.outcome_seen,
         "agrees": found.agrees,
+        **odds_answer(found.odds, 0),
+        "verdict": found.verdict,
+        "luck": found.luck,
         "reasons": [{"cause": reason.cause, "text": reason.text} for reason in found.reasons],
+        "suspects": [suspect_answer(suspect) for suspect in found.ranked],
+        "tests": list(found.tests),
+        "evidence": None if found.learned is None else evidence_answer(found.learned),
         "would_have_worked": worked,
         "rescue": None
         if rescue is None

@@ -59,8 +59,9 @@ CONTRACT = {
     "salts": {"": {"formula", "name", "solids", "covers_degC"}},
 }  # fmt: skip
 WORDS_ONLY = {
-    "curve", "odds", "clear", "crop", "thick", "set", "p10", "expected", "p90", "risk_kept", "doubts", "input", "inputs", "how",
-    "evidence", "draws", "effective_draws", "redrawn", "widened", "contradictions", "mean", "spread",
+    "curve", "odds", "clear", "crop", "thick", "set", "p10", "p90", "risk_kept", "doubts", "input", "inputs", "how",
+    "evidence", "verdict", "luck", "suspects", "off_factor", "times_doubt", "support", "tests", "draws",
+    "effective_draws", "redrawn", "widened", "contradictions", "mean", "spread",
     "salt", "start", "end", "outcome", "phase", "solids", "solids_while_hot", "bands", "ends", "rows", "steps", "step",
     "advice", "want", "warnings", "reason", "reasons", "cause", "text", "agrees", "title", "expected", "rescue",
     "saturates", "pours_off_down_to", "sets_solid_below", "outcome_expected", "outcome_seen", "would_have_worked",
@@ -122,7 +123,7 @@ def _keys(value):
 def test_numbers_end_in_their_unit_and_are_numbers(answers, command):
     for key, value in _keys(answers[command]):
         assert key in WORDS_ONLY or key.endswith(UNITS), f"{key} does not end in a unit"
-        if key.endswith(UNITS) and key != "covers_degC":
+        if key.endswith(UNITS) and key not in ("covers_degC", "crop_g"):
             assert value is None or isinstance(value, float), f"{key} is {value!r}"
 
 

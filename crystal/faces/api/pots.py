@@ -8,6 +8,7 @@ from dataclasses import replace
 from crystal import units
 from crystal.bench.batch import Batch, Seen
 from crystal.bench.explain import Explanation
+from crystal.bench.forecast import Forecast
 from crystal.bench.marks import Marks as EndMarks
 from crystal.bench.path import SaturationPath
 from crystal.bench.plan import Plan
@@ -23,6 +24,7 @@ from crystal.faces.api.tables import Result
 from crystal.faces.batchfile import BatchFile
 from crystal.faces.cli import yields as yield_command
 from crystal.faces.cli.show import pot_line
+from crystal.faces.doubts import risk_of
 from crystal.faces.facts import Given, end_mass_fractions, naming_the_cold, overriding
 from crystal.faces.told import Told
 from crystal.faces.words import short_cautions
@@ -85,7 +87,7 @@ class Pot(Result):
         >>> import crystal
         >>> plan = crystal.pot("KNO3", holds="120 g", water="300 g").reduce(cool_to="5 degC")
         >>> round(plan.advice.end_volume_mL), plan.advice.outcome
-        (116, 'crop')
+        (126, 'crop')
         """
         batch = self._batch(cool_to=cool_to, read_at=read_at, boil_at=boil_at, bed=bed)
         wanted = None
@@ -94,7 +96,8 @@ class Pot(Result):
             with in_python_words():
                 read = units.end_sizes(sizes.text, what=sizes.what)
                 wanted = end_mass_fractions(batch.start, read, sizes, batch.read_at_C)
-        return Reduction(self._plan(batch, wanted), self._told.notes)
+        forecast = Forecast.of(batch, self._plan(batch, wanted), risk=risk_of(self._told.facts))
+        return Reduction(forecast, self._told.notes)
 
     def yields(
         self,

@@ -8,6 +8,7 @@ from typing import Any
 
 from crystal.bench.batch import Batch
 from crystal.bench.explain import Explanation
+from crystal.bench.forecast import Forecast
 from crystal.bench.marks import Liquid
 from crystal.bench.marks import Marks as EndMarks
 from crystal.bench.path import SaturationPath
@@ -96,11 +97,12 @@ class Reduction(Result):
         Column("liquor_mL", "liquor mL"),
     )
 
-    def __init__(self, plan: Plan, notes: Sequence[str] = ()) -> None:
-        self._plan = plan
+    def __init__(self, forecast: Forecast, notes: Sequence[str] = ()) -> None:
+        self._forecast = forecast
+        self._plan = plan = forecast.plan
         self.advice = Advice.of(plan)
-        self.warnings = [*plan.warnings, *notes]
-        self.data = reduce_answer(plan, None, self.warnings)
+        self.warnings = [*forecast.warnings, *plan.warnings, *notes]
+        self.data = reduce_answer(plan, None, self.warnings, forecast)
         self.cautions = short_cautions(plan.window.start.model.salt)
 
     def rows(self) -> list[dict[str, Any]]:
@@ -110,7 +112,7 @@ class Reduction(Result):
         """Crystals against end volume, over the outcomes, with the advised end point."""
         from crystal.faces.figures import window_chart
 
-        return Chart(window_chart(self._plan))
+        return Chart(window_chart(self._plan, self._forecast))
 
     def _title(self) -> str:
         return f"{self.data['salt']} cooled to {celsius(self.advice.cool_to_C)}"

@@ -46,9 +46,13 @@ def answer(args: argparse.Namespace) -> Answer:
         }
         for t, w in points
     ]
-    warnings = ["Crystals that come late make the factor too large: cool slowly with a crystal of the salt in it."]
+    warnings = [
+        "Crystals that come late make the factor too large: cool slowly with a crystal of the salt in it."
+    ]
     if len(points) < _FEW:
-        warnings.append("One point tells nothing of its own scatter: see a second one at another temperature.")
+        warnings.append(
+            "One point tells nothing of its own scatter: see a second one at another temperature."
+        )
     data = {
         "name": name,
         "salt": model.salt.formula,

@@ -8,6 +8,8 @@ from dataclasses import replace
 from rich.console import Console
 
 from crystal.bench.explain import Explanation
+from crystal.bench.forecast import percent as percent_of
+from crystal.bench.forecast import sharpened
 from crystal.errors import InputError
 from crystal.faces.answers import explain_answer
 from crystal.faces.batchfile import BatchFile
@@ -24,7 +26,6 @@ def answer(args: argparse.Namespace) -> Answer:
     catalogue = catalogue_of(args)
     told = written.told(catalogue)
     batch = told.batch(catalogue)
-    batch = replace(batch, seen=written.seen_of(batch.start.model))
     if batch.cool_to_C is None and all(seen.temperature_C is None for seen in batch.seen):
         raise InputError(
             f"{args.batch}: cool.to", "nothing", "the temperature that the pot was cooled to", 'to = "5 degC"'
@@ -45,6 +46,10 @@ def _show(console: Console, found: Explanation) -> None:
     if found.outcome_seen is not None:
         agrees = "as expected" if found.agrees else "not as expected"
         show.indented(console, f"Seen: {outcome_phrase(found.outcome_seen)}: {agrees}.")
+    show.indented(console, found.luck)
+    if found.learned is not None:
+        show.heading(console, "What was seen says")
+        show.bullets(console, sharpened(found.learned))
     show.heading(console, "Why")
     if found.reasons:
         show.bullets(
@@ -52,15 +57,19 @@ def _show(console: Console, found: Explanation) -> None:
         )
     else:
         show.indented(console, "Nothing here needs a reason.")
+    if found.tests:
+        show.heading(console, "What would tell the causes apart")
+        show.bullets(console, found.tests)
     show.heading(console, "What would have given a crop")
-    end = found.worked.end
+    end, odds = found.worked.end, found.worked_odds
     if end is None:
         show.indented(console, "No end point of this pot gives a crop that pours off at that temperature.")
     else:
         show.indented(
             console,
             f"Stopping at {millilitres(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the start, "
-            f"{grams(end.end_mass_g)}), read at {celsius(batch.read_at_C)}: {grams(found.worked.crystals_g)} of crystals.",
+            f"{grams(end.end_mass_g)}), read at {celsius(batch.read_at_C)}: {grams(found.worked.crystals_g)} of crystals"
+            + ("." if odds is None else f", a crop in {percent_of(float(odds.odds[1, 0]))} of cases."),
         )
     if found.rescue is not None:
         rescue = found.rescue

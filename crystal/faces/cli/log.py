@@ -56,7 +56,9 @@ def add_seen(path: Path, keys: dict[str, str], *, wait_s: float = WAIT_s) -> int
     from tomlkit.items import AoT
 
     if not path.is_file():
-        raise InputError("the batch file", repr(str(path)), "a file that can be read (No such file)", "batch.toml")
+        raise InputError(
+            "the batch file", repr(str(path)), "a file that can be read (No such file)", "batch.toml"
+        )
     with sole_writer(path, wait_s):
         BatchFile.read(path)  # refuses what is half-written or no batch, naming the place
         document = tomlkit.parse(path.read_bytes().decode("utf-8"))

@@ -11,7 +11,7 @@ from rich.console import Console
 from crystal import units
 from crystal.bench.batch import Batch
 from crystal.bench.cooling import OUTCOMES
-from crystal.bench.forecast import Forecast
+from crystal.bench.forecast import Forecast, sharpened
 from crystal.bench.forecast import percent as percent_of
 from crystal.bench.marks import Marks
 from crystal.bench.plan import Plan
@@ -57,7 +57,9 @@ def answer(args: argparse.Namespace) -> Answer:
         marks = Marks.at(
             batch.start, advised.mass_fraction, read_at_C=batch.read_at_C, pressure_kPa=batch.pressure_kPa
         )
-    data = reduce_answer(plan, want, warnings, forecast) | {"marks": None if marks is None else marks_answer(marks)}
+    data = reduce_answer(plan, want, warnings, forecast) | {
+        "marks": None if marks is None else marks_answer(marks)
+    }
 
     def chart() -> Figure:
         from crystal.faces.figures import window_chart
@@ -118,9 +120,9 @@ def _show(
     start = window.start
     console.print(show.salt_line(start.model.salt, title))
     console.print(show.pot_line(start))
-    if forecast.sharpened:
-        show.heading(console, "What was seen")
-        show.bullets(console, forecast.sharpened)
+    if forecast.learned is not None:
+        show.heading(console, "What was seen says")
+        show.bullets(console, sharpened(forecast.learned))
     show.heading(console, f"Window for cooling to {celsius(window.cool_to_C)}")
     show.bullets(console, _window_lines(plan))
     if window.bands:
@@ -224,7 +226,15 @@ def start_name(model: Model, index: int) -> str:
 
 def _odds_table(console: Console, forecast: Forecast) -> None:
     odds = forecast.ends
-    columns = ("end\nmL", "clear\n%", "crop\n%", "thick\n%", "set\n%", "drained crystals\nexpected g", "80 of 100 lie\nbetween, g")
+    columns = (
+        "end\nmL",
+        "clear\n%",
+        "crop\n%",
+        "thick\n%",
+        "set\n%",
+        "drained crystals\nexpected g",
+        "80 of 100 lie\nbetween, g",
+    )
     rows = [
         (
             three(float(odds.end_volume_mL[i])),
@@ -260,7 +270,10 @@ def _advice(console: Console, forecast: Forecast) -> None:
     show.indented(console, f"Why: {plan.reason}")
     odds = forecast.advised
     if odds is not None:
-        told = ", ".join(f"{outcome_word(word)} {percent_of(float(odds.odds[code, 0]))}" for code, word in enumerate(OUTCOMES))
+        told = ", ".join(
+            f"{outcome_word(word)} {percent_of(float(odds.odds[code, 0]))}"
+            for code, word in enumerate(OUTCOMES)
+        )
         band = f"{three(float(odds.crop_p10_g[0]))} to {grams(float(odds.crop_p90_g[0]))}"
         show.indented(
             console,

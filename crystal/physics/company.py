@@ -31,7 +31,7 @@ Floats = NDArray[np.float64]
 
 _NODES = 49
 _EXACT_AT_MOST = 24
-_STEP_K = 5.0
+_STEP_K = 2.0
 _ROUNDS = 80
 _ICE_ROUNDS = 36
 _SCAN = 401
@@ -176,9 +176,13 @@ class Company:
         ln_salt = np.where((~own & ~(off > -_ANCHORED))[:, :, None], np.nan, ln_salt)
         lifted = np.where(~own & (off < 0), -off, 0.0)
         ln_salt = ln_salt + lifted[:, :, None]
-        # Where no root is found among much of the others, the last one is held.
+        # A hydrate that meets its product nowhere among much of the others has melted in them; if it is the only solid
+        # known there, its last root is held.
+        melted = np.isnan(ln_salt) & np.isfinite(ln_salt[:, :, :1])
+        alone = ~np.isfinite(ln_salt).any(axis=1, keepdims=True)
         for k in range(1, len(b)):
-            ln_salt[:, :, k] = np.where(np.isnan(ln_salt[:, :, k]), ln_salt[:, :, k - 1], ln_salt[:, :, k])
+            held = np.where(own & alone[:, :, k], ln_salt[:, :, k - 1], np.inf)
+            ln_salt[:, :, k] = np.where(melted[:, :, k], held, ln_salt[:, :, k])
         return _Table(t, ln_salt, self._ice(t), pure, doubt, self._joins(t, ln_salt))
 
     def _ice(self, t: Floats) -> Floats:
@@ -449,15 +453,15 @@ class _Reader:
 
     def _read(self, values: Floats, k: NDArray[np.intp], share: Floats) -> Floats:
         """values (t, nodes) at the states."""
+
+        def between(row: NDArray[np.intp]) -> Floats:
+            here = values[row, k]
+            return np.where(share > 0, here * (1.0 - share) + values[row, k + 1] * share, here)
+
         with np.errstate(invalid="ignore"):
-            found = np.where(
-                share > 0,
-                values[self.row, k] * (1.0 - share) + values[self.row, k + 1] * share,
-                values[self.row, k],
-            )
+            found = between(self.row)
             if self.along.any():
-                ahead = np.minimum(self.row + 1, len(values) - 1)
-                hotter = values[ahead, k] * (1.0 - share) + values[ahead, k + 1] * share
+                hotter = between(np.minimum(self.row + 1, len(values) - 1))
                 found = np.where(self.along > 0, found * (1.0 - self.along) + hotter * self.along, found)
         return np.asarray(found)
 

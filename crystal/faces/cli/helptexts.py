@@ -95,7 +95,8 @@ What a pot gives at one or several final temperatures. Without --reduce-to or --
   salt, {START},
   end {{end_volume_mL, fraction_of_start, end_mass_g, water_removed_g, mass_percent}},
   rows [{{cool_to_degC,
-{_ROW}, {_SHIFT}}}],
+{_ROW},
+    {_SHIFT}}}],
   warnings""",
     ),
     "path": HelpText(

@@ -200,5 +200,5 @@ def test_the_readme_s_example_runs(tmp_path, monkeypatch, capsys):
     (block,) = re.findall(r"```python\n(.*?)```", readme, flags=re.DOTALL)
     monkeypatch.chdir(tmp_path)
     exec(block, {})
-    assert capsys.readouterr().out.startswith("Stop at 239 mL")
+    assert capsys.readouterr().out.startswith("Stop at 240 mL")
     assert (tmp_path / "window.png").stat().st_size > 10_000

@@ -131,14 +131,17 @@ def learn(batch: Batch, draws: Draws) -> Learned:
     -----
     Importance sampling. The first proposal is the prior; while fewer than 400 effective draws remain, the proposal becomes a
     normal distribution fitted to the (tempered) weighted draws, a little wider, and the same quasi-random numbers are
-    sent through it again, at most eight times. If then fewer than 100 remain, all doubts are doubled, up to 16 times.
+    sent through it again, at most eight times. If then fewer than 100 remain, or an observation is out
+    of reach of all, all doubts are doubled, up to 16 times.
     """
     undercooling = usual_undercooling_K(batch)
     widened = 1.0
     while True:
         wide = replace(draws, spreads=_wider(draws.spreads, widened))
         found = Sampled.of(draws.z, partial(_fit, batch, wide, undercooling))
-        if found.size >= min(ENOUGH, len(draws) / 10) / 4 or widened >= _WIDER**_MOST_WIDENED:
+        few = found.size < min(ENOUGH, len(draws) / 10) / 4
+        out_of_reach = any(float(values @ found.weights) < FLOOR + 1.0 for _, values, _ in found.each)
+        if not (few or out_of_reach) or widened >= _WIDER**_MOST_WIDENED:
             break
         widened *= _WIDER
     weights, z = found.weights, found.z

@@ -37,7 +37,8 @@ class Bet:
     """The end point with the largest expected crop whose odds of ``thick`` or ``set`` stay under the risk.
 
     ``end`` is None where no end point stays under it; ``least_risk`` is then the least odds found with a crop, at
-    ``least_risk_mL``. ``odds`` holds the advised end point's alone.
+    ``least_risk_mL``. ``odds`` holds the advised end point's alone; ``exact_mL`` is where it lay before it was rounded up
+    to a mark.
     """
 
     end: EndPoint | None
@@ -46,6 +47,7 @@ class Bet:
     risk: float
     least_risk: float
     least_risk_mL: float
+    exact_mL: float | None = None
 
     @property
     def expected_g(self) -> float:
@@ -68,7 +70,8 @@ class Bet:
 
         Notes
         -----
-        A grid over the end volumes, then a finer one about its best.
+        A grid over the end volumes, then a finer one about its best. The end point is rounded up to a mark that can be
+        read: steps of about a fiftieth, which is coarser than what more draws would change.
         """
         start = window.start
         volumes = _grid(window)
@@ -87,11 +90,12 @@ class Bet:
             allowed = _good(second, risk)
             better = int(np.argmax(np.where(allowed, second.crop_expected_g, -1.0)))
             volume = float(fine[better]) if allowed[better] else float(volumes[best])
+        exact, volume = volume, min(_to_a_mark(volume), float(volumes[0]))
         water = float(start.water_for_volume(volume, window.read_at_C))
         end = EndPoint.of(start, start.salt_g / (start.salt_g + water), window.read_at_C)
         at = _odds(window, draws, np.array([volume]), weighed)
         safe = _range_about(volumes, first, best, risk)
-        return cls(end, at, safe, risk, float(first.does_not_pour[least]), float(volumes[least]))
+        return cls(end, at, safe, risk, float(first.does_not_pour[least]), float(volumes[least]), exact)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +183,23 @@ def _peak(volumes: Floats, odds: Odds, good: NDArray[np.bool_], best: int) -> fl
     cubic = np.polyfit(x, odds.crop_expected_g[near], 3)
     fine = np.linspace(-1.0, 1.0, 2001)
     return float(np.interp(fine[int(np.argmax(np.polyval(cubic, fine)))], x, volumes[near]))
+
+
+def rounding_mL(volume_mL: float) -> float:
+    """The step that an advised volume is rounded to: 1, 2 or 5 times a power of ten, about a fiftieth of it.
+
+    Examples
+    --------
+    >>> rounding_mL(71.0), rounding_mL(204.0), rounding_mL(950.0)
+    (1.0, 2.0, 10.0)
+    """
+    ten = 10.0 ** np.floor(np.log10(volume_mL / 50.0))
+    return float(max(m * ten for m in (1.0, 2.0, 5.0) if m * ten <= volume_mL / 50.0 * (1.0 + 1e-9)))
+
+
+def _to_a_mark(volume_mL: float) -> float:
+    step = rounding_mL(volume_mL)
+    return float(np.ceil(volume_mL / step - 1e-9) * step)
 
 
 def _grid(window: Window) -> Floats:

@@ -84,6 +84,9 @@ SIGNED = {
 }
 """Words of the causes for an input below and above what was thought."""
 
+EXTRA = ("other_solutes", "supersaturated", "losses")
+"""Causes that are no misreading of an input."""
+
 
 def suspects(batch: Batch, window: Window, draws: Draws) -> list[Suspect]:
     """Rank the causes by how well each one explains what was seen.

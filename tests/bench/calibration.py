@@ -191,7 +191,7 @@ def simulate(n: int, seed: int = 1, *, evidence: bool = False) -> Tally:
             draws = learn(Batch(start, cool_to_C=cold, seen=(seen,)), draws).draws
         bet = Bet.of(window, draws)
         for advised, volume in (
-            (True, bet.end and bet.end.end_volume_mL),
+            (True, bet.exact_mL),
             (False, float(rng.uniform(0.9 * low, 1.05 * top))),
         ):
             if volume is None:

@@ -168,7 +168,11 @@ class Explanation:
             later = next_night(learned.draws)
             bet = Bet.of(plan.window, later, weighed=batch.end_weighed)
             sharper = None if bet.end is None else plan.stopping_at(bet.end, "")
-            if sharper is not None and sharper.advised is not None and sharper.advised.cooled.outcome_word(0) == "crop":
+            if (
+                sharper is not None
+                and sharper.advised is not None
+                and sharper.advised.cooled.outcome_word(0) == "crop"
+            ):
                 worked = sharper.advice
         said = [] if learned is None else contradictions(learned)
         return cls(

@@ -56,7 +56,12 @@ def calibration_answer(curve: Calibration | None) -> Answer | None:
     """The calibrated curve that an answer rests on; None for the pure salt's."""
     if curve is None:
         return None
-    return {"name": curve.name, "factor": curve.factor, "doubt_percent": 100.0 * curve.doubt, "points": curve.points}
+    return {
+        "name": curve.name,
+        "factor": curve.factor,
+        "doubt_percent": 100.0 * curve.doubt,
+        "points": curve.points,
+    }
 
 
 def end_point_answer(end: EndPoint | None, *, strength: bool = False) -> Answer | None:
@@ -187,7 +192,8 @@ def evidence_answer(learned: Learned) -> Answer:
         "widened": learned.widened,
         "contradictions": contradictions(learned),
         "inputs": [
-            {"input": name, "mean": learned.means[name], "spread": learned.spreads[name]} for name in learned.means
+            {"input": name, "mean": learned.means[name], "spread": learned.spreads[name]}
+            for name in learned.means
         ],
     }
 
@@ -310,7 +316,11 @@ def suspect_answer(suspect: Suspect) -> Answer:
     return {
         "cause": suspect.cause,
         "off_K": suspect.amount if kelvin else None,
-        "off_factor": None if kelvin else 1.0 - suspect.amount if suspect.cause == "losses" else suspect.amount,
+        "off_factor": None
+        if kelvin
+        else 1.0 - suspect.amount
+        if suspect.cause == "losses"
+        else suspect.amount,
         "times_doubt": suspect.sigmas,
         "odds_fraction": suspect.odds,
         "support": suspect.support,

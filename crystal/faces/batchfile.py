@@ -40,7 +40,8 @@ _KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "bed": ("bed", "0.55"),
     },
     "cool": {"to": ("cool_to", "5 degC")},
-    "doubt": {key: (f"doubt_{key}", example) for key, example in doubts.EXAMPLES.items()} | {"risk": ("risk", "5 %")},
+    "doubt": {key: (f"doubt_{key}", example) for key, example in doubts.EXAMPLES.items()}
+    | {"risk": ("risk", "5 %")},
     "curve": {"file": ("curve_file", "liquors.toml"), "name": ("curve", "old liquor")},
     "harvest": {
         "method": ("method", "suction"),

@@ -71,7 +71,9 @@ def test_content_told_by_a_size_takes_over_its_doubt():
     assert Doubt().of_content("") == Doubt()
 
 
-@pytest.mark.parametrize(("name", "value"), [("volume", 1.0), ("holds", -0.1), ("temperature", -1.0), ("curve", 2.0)])
+@pytest.mark.parametrize(
+    ("name", "value"), [("volume", 1.0), ("holds", -0.1), ("temperature", -1.0), ("curve", 2.0)]
+)
 def test_impossible_doubts_are_refused(name, value):
     with pytest.raises(InputError, match=f"doubt of {name}: got .* zero or more"):
         Doubt(**{name: value})

@@ -111,7 +111,9 @@ def test_a_thermometer_in_the_pot_says_nothing_of_the_planned_night():
 
 
 def test_the_next_night_is_another():
-    batch = Batch(Pot(model("Na2SO4"), 90.0, 400.0), end_water_g=240.0, cool_to_C=12.0).with_seen(Seen(outcome="thick"))
+    batch = Batch(Pot(model("Na2SO4"), 90.0, 400.0), end_water_g=240.0, cool_to_C=12.0).with_seen(
+        Seen(outcome="thick")
+    )
     learned = learn(batch, batch.draws())
     assert learned.means["temperature"] < -0.1
     after = next_night(learned.draws)

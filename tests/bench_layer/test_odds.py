@@ -15,7 +15,16 @@ from crystal.bench.odds import DrawnEnds, weighted_quantiles
 from crystal.bench.pot import Pot
 from crystal.physics.others import Others
 
-SALTS = (("MgSO4", 5), ("FeCl3", 20), ("KNO3", 10), ("Na2SO4", 12), ("CaCl2", 8), ("Zn(NO3)2", 30), ("NaCl", -15), ("CuSO4", 20))
+SALTS = (
+    ("MgSO4", 5),
+    ("FeCl3", 20),
+    ("KNO3", 10),
+    ("Na2SO4", 12),
+    ("CaCl2", 8),
+    ("Zn(NO3)2", 30),
+    ("NaCl", -15),
+    ("CuSO4", 20),
+)
 
 
 def both(pot: Pot, cold: float, n: int = 512, ends: int = 40) -> tuple[DrawnEnds, Cooled, np.ndarray]:
@@ -26,7 +35,13 @@ def both(pot: Pot, cold: float, n: int = 512, ends: int = 40) -> tuple[DrawnEnds
     salt = np.broadcast_to(pot.salt_g * draws.salt, (ends, n))
     water = pot.water_for_volume(volumes[:, None] * draws.volume, 20.0, salt)
     cooled = Cooled.of(
-        pot.model, salt, np.maximum(water, 1e-9 * salt), cold + draws.temperature_K, bed=draws.bed, strict=False, others=pot.others
+        pot.model,
+        salt,
+        np.maximum(water, 1e-9 * salt),
+        cold + draws.temperature_K,
+        bed=draws.bed,
+        strict=False,
+        others=pot.others,
     )
     return drawn, cooled, water > 0
 
@@ -84,6 +99,8 @@ def test_no_doubt_at_all_gives_the_plan():
     pot = Pot(model("MgSO4"), 97.7, 402.3)
     sure = Doubt(volume=0, mass=0, temperature=0, holds=0, curve=0, density=0, bed=0)
     draws = Draws.of(pot, 5.0, sure, bed=0.55, n=64)
-    odds = DrawnEnds.of(pot, draws, 5.0, [370.0, 250.0, 150.0, 120.0]).odds(draws, [370.0, 250.0, 150.0, 120.0])
+    odds = DrawnEnds.of(pot, draws, 5.0, [370.0, 250.0, 150.0, 120.0]).odds(
+        draws, [370.0, 250.0, 150.0, 120.0]
+    )
     assert_allclose(odds.odds, np.eye(4), atol=1e-12)
     assert odds.crop_p10_g[1] == odds.crop_p90_g[1]

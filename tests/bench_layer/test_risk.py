@@ -17,7 +17,16 @@ from crystal.bench.risk import Bet, gains, rounding_mL
 from crystal.bench.window import Window
 from crystal.physics.formula import molar_mass_g_mol
 
-POTS = {"MgSO4": 5.0, "KNO3": 10.0, "CuSO4": 20.0, "FeCl3": 20.0, "Na2CO3": 10.0, "KAl(SO4)2": 15.0, "NiSO4": 12.0, "CaCl2": 8.0}
+POTS = {
+    "MgSO4": 5.0,
+    "KNO3": 10.0,
+    "CuSO4": 20.0,
+    "FeCl3": 20.0,
+    "Na2CO3": 10.0,
+    "KAl(SO4)2": 15.0,
+    "NiSO4": 12.0,
+    "CaCl2": 8.0,
+}
 
 
 def window_of(formula: str) -> Window:
@@ -66,7 +75,9 @@ def test_a_smaller_risk_gives_no_more_and_stops_no_later():
 
 
 def test_no_end_point_under_the_risk_is_said_with_the_least_found_and_the_margin_is_given():
-    batch = Batch(Pot(model("MgSO4"), 97.7, 402.3), cool_to_C=5.0, doubt=Doubt(volume=0.3, temperature=8.0, holds=0.3))
+    batch = Batch(
+        Pot(model("MgSO4"), 97.7, 402.3), cool_to_C=5.0, doubt=Doubt(volume=0.3, temperature=8.0, holds=0.3)
+    )
     plan = Plan.of(batch.start, 5.0)
     found = Forecast.of(batch, plan, risk=1e-4)
     assert found.bet.end is None
@@ -97,7 +108,8 @@ def test_a_better_thermometer_is_worth_something_where_the_night_decides():
     pot = Pot(model("MgSO4"), 97.7, 402.3)
     window = Window.of(pot, 5.0)
     crops = [
-        Bet.of(window, Draws.of(pot, 5.0, Doubt(temperature=t), bed=0.55, n=2048)).expected_g for t in (3.0, 1.0)
+        Bet.of(window, Draws.of(pot, 5.0, Doubt(temperature=t), bed=0.55, n=2048)).expected_g
+        for t in (3.0, 1.0)
     ]
     assert crops[1] > 1.2 * crops[0]
 

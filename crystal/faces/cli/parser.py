@@ -102,7 +102,13 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     commands: dict[str, _Parser] = {}
 
     def command(name: str, *, chart: str = "", csv: str = "") -> _Parser:
-        text = (helptexts.COMMANDS | heattexts.COMMANDS | outtexts.COMMANDS | mixtexts.COMMANDS | oddstexts.COMMANDS)[name]
+        text = (
+            helptexts.COMMANDS
+            | heattexts.COMMANDS
+            | outtexts.COMMANDS
+            | mixtexts.COMMANDS
+            | oddstexts.COMMANDS
+        )[name]
         one = sub.add_parser(name, help=text.line, description=text.about, epilog=text.end)
         commands[name] = one
         output = one.add_argument_group("output")

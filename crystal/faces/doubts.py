@@ -53,7 +53,7 @@ def risk_of(facts: Mapping[str, Given]) -> float:
 
 def _pairs(given: Given) -> dict[str, float]:
     told = {}
-    for part in given.text.split(","):
+    for part in re.split(r",(?!\d)", given.text):  # not a decimal comma
         key, sign, text = (piece.strip() for piece in part.partition("="))
         if not sign or key.lower() not in KEYS:
             raise InputError(
@@ -73,18 +73,17 @@ def _value(key: str, text: str, given: Given) -> float:
             return value
     found = _VALUE.match(text.strip())
     unit = (found["unit"] or "") if found else ""
-    if found is None or (key == "temperature") == (unit == "%"):
+    is_temperature = key == "temperature"
+    if found is None or (unit and is_temperature == (unit == "%")):
         instruments = ", ".join(name for name, (of, _) in INSTRUMENTS.items() if of == key)
-        must = "a temperature difference" if key == "temperature" else "a share"
+        must = "a temperature difference" if is_temperature else "a share"
         raise InputError(
             given.what, repr(f"{key}={text}" if given.what == "--doubt" else text),
             f"{must}{f' or an instrument: {instruments}' if instruments else ''}",
             f"{key}={EXAMPLES[key]}" if given.what == "--doubt" else EXAMPLES[key],
         )  # fmt: skip
-    if key != "temperature" and unit not in ("%", ""):
-        raise InputError(given.what, repr(text), "a share", EXAMPLES[key])
     value = float(found["number"].replace(",", ".")) / (100.0 if unit == "%" else 1.0)
-    top = 100.0 if key == "temperature" else 1.0
+    top = 100.0 if is_temperature else 1.0
     if not 0.0 <= value < top:
         raise InputError(
             given.what, repr(text), f"0 or more and below {'100 K' if top > 1 else '100 %'}", EXAMPLES[key]

@@ -44,8 +44,10 @@ def sole_writer(path: Path, wait_s: float = WAIT_s) -> Iterator[None]:
             if not _still_there(handle, beside):
                 os.close(handle)
                 handle = _opened(beside, path)
-        yield
-        beside.unlink(missing_ok=True)
+        try:
+            yield
+        finally:
+            beside.unlink(missing_ok=True)
     finally:
         os.close(handle)
 

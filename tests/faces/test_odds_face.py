@@ -107,17 +107,13 @@ def test_the_same_words_give_the_same_answer(crystal):
 
 
 def test_content_told_by_a_mark_bears_the_marks_doubt_too(crystal):
-    by_mass = crystal(
-        "reduce", "MgSO4", "--strength", "16.6 % w/w", "--mass", "589 g", "--cool-to", "5 degC", "--json"
-    ).json
-    by_mark = crystal(
-        "reduce", "MgSO4", "--strength", "16.6 % w/w", "--start", "500 mL", "--cool-to", "5 degC", "--json"
-    ).json
-    widths = []
-    for found in (by_mass, by_mark):
-        row = min(found["ends"], key=lambda row: abs(row["end_volume_mL"] - 260.0))
-        widths.append(row["crop_g"]["p90"] - row["crop_g"]["p10"])
-    assert widths[1] > 1.05 * widths[0]
+    """The same pot, its strength told with its mass or with a mark: the mark leaves more odds of nothing at all."""
+    clear = []
+    for size in (("--mass", "589 g"), ("--start", "500 mL")):
+        words = ("reduce", "MgSO4", "--strength", "16.6 % w/w", *size, "--cool-to", "5 degC", "--json")
+        row = min(crystal(*words).json["ends"], key=lambda row: abs(row["end_volume_mL"] - 300.0))
+        clear.append(row["odds"]["clear"])
+    assert clear[1] > 1.5 * clear[0] > 0.0
 
 
 @pytest.fixture
@@ -133,6 +129,7 @@ def saved(crystal):
 BLUE = ("CuSO4", "--holds", "120 g of CuSO4.5H2O", "--start", "400 mL")
 
 
+@pytest.mark.usefixtures("saved")
 @pytest.mark.parametrize(
     ("command", "more"),
     [
@@ -141,7 +138,7 @@ BLUE = ("CuSO4", "--holds", "120 g of CuSO4.5H2O", "--start", "400 mL")
         ("path", ("--reduce-to", "200 mL", "--cool-to", "5 degC")),
     ],
 )
-def test_a_calibrated_curve_is_used_and_always_labelled(crystal, saved, tmp_path, command, more):
+def test_a_calibrated_curve_is_used_and_always_labelled(crystal, tmp_path, command, more):
     words = (command, *BLUE, *more)
     pure = crystal(*words, "--json").json
     fitted = crystal(*words, "--curve", "old liquor", "--curve-file", "liquors.toml", "--json").json
@@ -149,7 +146,10 @@ def test_a_calibrated_curve_is_used_and_always_labelled(crystal, saved, tmp_path
     assert fitted["start"]["curve"]["name"] == "old liquor"
     assert fitted["start"]["curve"]["points"] == 2
     key = {"reduce": "ends", "yield": "rows", "path": "steps"}[command]
-    assert fitted[key][-1]["crystals_g"] != pure[key][-1]["crystals_g"]
+    crystals = [[row["crystals_g"] for row in found[key]] for found in (pure, fitted)]
+    assert any(
+        fit > held > 0.0 for held, fit in zip(*crystals, strict=True)
+    )  # a factor below 1 holds less salt
     text = crystal(*words, "--curve-file", "liquors.toml", "--chart", "chart.svg").out
     assert "Calibrated curve 'old liquor': 0.943" in text
     assert "not the pure salt" in " ".join(text.split())
@@ -157,7 +157,8 @@ def test_a_calibrated_curve_is_used_and_always_labelled(crystal, saved, tmp_path
     assert "<!-- CuSO₄ (calibrated curve 'old liquor')" in svg.replace("&#39;", "'")
 
 
-def test_a_batch_file_names_its_curve_beside_itself(crystal, saved, tmp_path):
+@pytest.mark.usefixtures("saved")
+def test_a_batch_file_names_its_curve_beside_itself(crystal, tmp_path):
     (tmp_path / "sub").mkdir()
     (tmp_path / "liquors.toml").rename(tmp_path / "sub" / "liquors.toml")
     (tmp_path / "sub" / "batch.toml").write_text(
@@ -168,7 +169,8 @@ def test_a_batch_file_names_its_curve_beside_itself(crystal, saved, tmp_path):
     assert crystal("explain", "sub/batch.toml", "--json").json["start"]["curve"]["name"] == "old liquor"
 
 
-def test_a_second_curve_joins_the_file_and_comments_stay(crystal, saved, tmp_path):
+@pytest.mark.usefixtures("saved")
+def test_a_second_curve_joins_the_file_and_comments_stay(crystal, tmp_path):
     file = tmp_path / "liquors.toml"
     file.write_text("# mine\n" + file.read_text(encoding="utf-8"), encoding="utf-8")
     assert (
@@ -215,7 +217,7 @@ def test_a_damaged_curve_file_is_said(crystal, tmp_path, text):
     assert "liquors.toml" in ran.err
 
 
-def test_chart_stacks_the_odds_under_the_crystals(crystal):
+def test_chart_stacks_the_odds_under_the_crystals():
     from crystal.bench.batch import Batch
     from crystal.bench.forecast import Forecast
     from crystal.bench.plan import Plan

@@ -87,7 +87,7 @@ class Pot(Result):
         >>> import crystal
         >>> plan = crystal.pot("KNO3", holds="120 g", water="300 g").reduce(cool_to="5 degC")
         >>> round(plan.advice.end_volume_mL), plan.advice.outcome
-        (126, 'crop')
+        (128, 'crop')
         """
         batch = self._batch(cool_to=cool_to, read_at=read_at, boil_at=boil_at, bed=bed)
         wanted = None

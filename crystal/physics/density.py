@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from crystal.data.records import DensityFit, Phase, Salt
+from crystal.data.records import DensityFit, Salt
 from crystal.errors import DataError
-from crystal.physics.formula import WATER_G_MOL, composition_mass_fraction, molar_mass_g_mol
-from crystal.physics.solids import solid_density_g_mL
+from crystal.physics.beyond_fit import Segment, bounding_solids, choose, ideal_volume_mL_g, turned
+from crystal.physics.formula import molar_mass_g_mol
 from crystal.physics.solutes import FittedVolume, SoluteVolume, TabulatedVolume
 from crystal.physics.water import density_g_mL as water_density_g_mL
 
@@ -19,8 +18,6 @@ Array = NDArray[np.float64]
 
 # A fit that never saw 1 % of salt says nothing of a liquor: chromium(III) sulfate's gives -1.2 mL/g.
 _SLIGHT_FIT = 0.01
-# A liquid of a solid's own composition is taken to reach at most this share of the solid's density.
-_MELT_SHARE = 0.98
 # A turned line keeps at least this share of its fall, so that density always rises.
 _LEAST_FALL = 0.02
 
@@ -62,6 +59,7 @@ class SolutionDensity:
 
     Examples
     --------
+    >>> from crystal.data.records import Phase
     >>> salt = Salt("NaCl", "salt", phases=(Phase("NaCl", 0.0, solid_density_g_mL=2.17),))
     >>> liquor = SolutionDensity.of(salt)
     >>> round(float(liquor.density_g_mL(0.10, 20.0)), 3)
@@ -106,8 +104,8 @@ class SolutionDensity:
             salt.formula,
             tuple(terms),
             max((term.max_mass_fraction for term in terms), default=0.0),
-            _ideal_volume_mL_g(salt),
-            _solids(salt),
+            ideal_volume_mL_g(salt),
+            bounding_solids(salt),
         )
 
     @property
@@ -133,7 +131,7 @@ class SolutionDensity:
         w, t = np.asarray(mass_fraction, dtype=float), np.asarray(temperature_C, dtype=float)
         water = 1 / water_density_g_mL(t)
         inside, _ = self._fitted(np.minimum(w, self.edge_mass_fraction), t)
-        start, slope = _choose(self._segments(t, water), lambda segment: w > segment.mass_fraction)
+        start, slope = choose(self._segments(t, water), lambda segment: w > segment.mass_fraction)
         # At an edge of 0 the line starts in water itself and the last part is nothing.
         beyond = slope + water + (start - water) / np.maximum(w, max(self.edge_mass_fraction, 1e-300))
         return np.where(w < self.edge_mass_fraction, inside, beyond)[()]
@@ -185,7 +183,7 @@ class SolutionDensity:
         t = np.asarray(temperature_C, dtype=float)
         per_water = 1 / water_density_g_mL(t)
         segments = self._segments(t, per_water)
-        start, slope = _choose(
+        start, slope = choose(
             segments, lambda segment: volume * segment.mass_fraction < salt * segment.volume
         )
         rich = (volume - slope * salt) / start - salt
@@ -226,7 +224,7 @@ class SolutionDensity:
         per_water = 1 / water_density_g_mL(t)
         segments = self._segments(t, per_water)
         wanted = 1 / density
-        start, slope = _choose(segments, lambda segment: wanted < segment.volume)
+        start, slope = choose(segments, lambda segment: wanted < segment.volume)
         rich = (wanted - start) / slope
         if not self.terms:
             return rich[()]
@@ -333,7 +331,7 @@ class SolutionDensity:
             volume, slope = volume + term.part * v, slope + term.part * dv
         return volume, slope
 
-    def _segments(self, t: Array, per_water: Array) -> list[_Segment]:
+    def _segments(self, t: Array, per_water: Array) -> list[Segment]:
         """The straight stretches of the solution's specific volume from the edge to the pure salt."""
         w = self.edge_mass_fraction
         v, _ = self._fitted(np.asarray(w), t)
@@ -343,74 +341,17 @@ class SolutionDensity:
         nodes = [node for node in self.solids if node[0] > w]
         if len(nodes) == 1:
             x, solid = nodes[0]
-            slope = 0.5 * (slope + _turned(slope, volume, solid, x - w))
-            segments.append(_Segment.through(w, volume, slope))
+            slope = 0.5 * (slope + turned(slope, volume, solid, x - w))
+            segments.append(Segment.through(w, volume, slope))
             volume, w = volume + slope * 0.5 * (x - w), 0.5 * (w + x)
         for x, solid in nodes:
-            slope = np.minimum(_turned(slope, volume, solid, x - w), _LEAST_FALL * held)
-            segments.append(_Segment.through(w, volume, slope))
+            slope = np.minimum(turned(slope, volume, solid, x - w), _LEAST_FALL * held)
+            segments.append(Segment.through(w, volume, slope))
             volume, w = volume + slope * (x - w), x
-        return segments or [_Segment.through(w, volume, held)]
+        return segments or [Segment.through(w, volume, held)]
 
     def _specific_volume(self, w: Array, t: Array) -> Array:
         per_water = 1 / water_density_g_mL(t)
-        start, slope = _choose(self._segments(t, per_water), lambda segment: w > segment.mass_fraction)
+        start, slope = choose(self._segments(t, per_water), lambda segment: w > segment.mass_fraction)
         v, _ = self._fitted(np.minimum(w, self.edge_mass_fraction), t)
         return np.where(w < self.edge_mass_fraction, (1 - w) * per_water + w * v, start + slope * w)
-
-
-@dataclass(frozen=True, slots=True)
-class _Segment:
-    """A straight stretch of specific volume (mL/g) in mass fraction, from one composition on."""
-
-    mass_fraction: float
-    volume: Array
-    start: Array
-    slope: Array
-
-    @classmethod
-    def through(cls, mass_fraction: float, volume: Array, slope: Array) -> _Segment:
-        return cls(mass_fraction, volume, volume - slope * mass_fraction, slope)
-
-
-def _choose(
-    segments: list[_Segment], reaches: Callable[[_Segment], NDArray[np.bool_]]
-) -> tuple[Array, Array]:
-    """Intercept and slope of the last segment that each state reaches; the first where it reaches none."""
-    start, slope = segments[0].start, segments[0].slope
-    for segment in segments[1:]:
-        reached = reaches(segment)
-        start, slope = np.where(reached, segment.start, start), np.where(reached, segment.slope, slope)
-    return start, slope
-
-
-def _turned(slope: Array, volume: Array, solid: float, distance: float) -> Array:
-    """The slope, made flatter where the line would come too near to the solid's specific volume."""
-    return np.maximum(slope, (np.minimum(solid / _MELT_SHARE, 0.5 * (volume + solid)) - volume) / distance)
-
-
-def _ideal_volume_mL_g(salt: Salt) -> float:
-    """Volume of the wettest solid of known density less its water's (25 °C), per g of anhydrous salt."""
-    anhydrous = Phase(salt.formula, 0.0)
-    known = [p for p in salt.phases if p.waters is not None and p.solid_density_g_mL is not None]
-    top = max(known, key=lambda p: p.waters or 0.0, default=anhydrous)
-    mass, waters = molar_mass_g_mol(salt.formula), top.waters or 0.0
-    density, _ = solid_density_g_mL(salt, top)
-    water_mL = waters * WATER_G_MOL / float(water_density_g_mL(25.0))
-    return ((mass + waters * WATER_G_MOL) / density - water_mL) / mass
-
-
-def _solids(salt: Salt) -> tuple[tuple[float, float], ...]:
-    """Solids by composition, up to the anhydrous salt, each with the specific volume that bounds a liquor.
-
-    A drier solid that is lighter bounds the liquors before it too, so volumes never rise along the list.
-    """
-    given = [p for p in salt.phases if p.waters is not None and p.solid_density_g_mL is not None]
-    if all(p.waters for p in given):
-        given.append(Phase(salt.formula, 0.0))
-    bounds: dict[float, float] = {}
-    least = 0.0
-    for phase in sorted(given, key=lambda p: p.waters or 0.0):
-        least = max(least, 1 / solid_density_g_mL(salt, phase)[0])
-        bounds[composition_mass_fraction(salt.formula, phase.waters)] = least
-    return tuple(sorted(bounds.items()))

@@ -12,7 +12,7 @@ from crystal.bench.marks import heat_warnings
 from crystal.bench.pot import Pot
 from crystal.bench.rate import RateFit
 from crystal.errors import InputError
-from crystal.physics.boiling import boiling_C
+from crystal.physics.boiling_beside import boiling_of
 from crystal.physics.heat_capacity import solution_J_K
 from crystal.physics.vapour import STANDARD_kPa, boiling_temperature_C, latent_heat_kJ_kg
 
@@ -63,8 +63,9 @@ class Standing:
         >>> Standing.of(pot, 93.0).word
         'steaming'
         """
-        found = None if pot.others else boiling_C(pot.model, pot.mass_fraction, pressure_kPa)
-        if found is None:
+        known = boiling_of(pot.model, pot.salt_g, pot.others)
+        boils = float(known.temperature_C(pot.mass_fraction, pressure_kPa))
+        if np.isnan(boils):
             # Dissolved matter only raises it: below water's own the pot steams for sure.
             water_C = float(boiling_temperature_C(pressure_kPa))
             return (
@@ -72,7 +73,7 @@ class Standing:
                 if temperature_C < water_C - STEAMING_BY_K
                 else None
             )
-        boils, error = found
+        error = float(known.error_K(pot.mass_fraction, pressure_kPa))
         if temperature_C < boils - error - STEAMING_BY_K:
             word = "steaming"
         elif temperature_C <= boils + error + STEAMING_BY_K:
@@ -248,8 +249,9 @@ class Boildown:
 
 def _boils_C(pot: Pot, pressure_kPa: float) -> float:
     """Boiling temperature of a pot; pure water's where it is not known."""
-    found = None if pot.others else boiling_C(pot.model, pot.mass_fraction, pressure_kPa)
-    return float(boiling_temperature_C(pressure_kPa)) if found is None else found[0]
+    known = boiling_of(pot.model, pot.salt_g, pot.others)
+    found = float(known.temperature_C(pot.mass_fraction, pressure_kPa))
+    return float(boiling_temperature_C(pressure_kPa)) if np.isnan(found) else found
 
 
 def _water_of(

@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from crystal.bench.cooling import UNKNOWN, Cooled
-from crystal.bench.pot import Pot, mass_fraction_of_density
+from crystal.bench.pot import Pot
 from crystal.data.heat_limits import heat_limits_of
-from crystal.errors import InputError
 from crystal.physics.boiling import BETWEEN, IONS, NONE, Boiling
+from crystal.physics.boiling_beside import VOLATILE, BoilingBeside, boiling_of
+from crystal.physics.company import first_beside
 from crystal.physics.model import Model
 from crystal.physics.scales import BAUME_US
 from crystal.physics.vapour import STANDARD_kPa, boiling_temperature_C
@@ -22,6 +21,7 @@ CLEAR_BY_K = 5.0
 POOR_SHARE = 0.15
 """A boiling temperature that leaves more of the volume open than this is no mark to go by alone."""
 
+BASES_BESIDE = {NONE: None, IONS: "ion interaction of all that is dissolved, at 25 °C"}
 BASES = {
     NONE: None,
     IONS: "ion interaction at 25 °C",
@@ -124,9 +124,9 @@ class Marks:
         hot, said = _hot(end, read)
         said += model.density.warnings(w, read_at_C if hot is None else hot.read_at_C)
         water_C = float(boiling_temperature_C(pressure_kPa))
-        boiling = Boiling.of(model)
+        boiling = boiling_of(model, end.salt_g, end.others)
         boils, error, share = None, None, None
-        basis = NONE if end.others else int(boiling.basis(w))
+        basis = int(boiling.basis(w))
         if basis == NONE:
             said.append(_no_boiling(end, boiling))
         else:
@@ -142,7 +142,8 @@ class Marks:
         if boils is not None:
             said += heat_warnings(model, boils)
         return cls(
-            end, pressure_kPa, liquid, hot, boils, error, share, BASES[basis], water_C, tuple(said)
+            end, pressure_kPa, liquid, hot, boils, error, share, BASES_BESIDE[basis] if end.others else BASES[basis], water_C,
+            tuple(said),
         )  # fmt: skip
 
     @classmethod
@@ -154,67 +155,9 @@ class Marks:
         return cls.of(start, water_g, read_at_C=read_at_C, pressure_kPa=pressure_kPa)
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """The composition that a reading means, with the two that its error allows."""
-
-    mass_fraction: float
-    low_mass_fraction: float
-    high_mass_fraction: float
-
-    @classmethod
-    def of_density(cls, model: Model, density_g_mL: float, temperature_C: float) -> Reading:
-        """What a hydrometer's density at a temperature means; InputError where no solution has it."""
-        w = mass_fraction_of_density(model, density_g_mL, temperature_C)
-        doubt = float(model.density.relative_doubt(w, temperature_C))
-        light = float(model.density.density_g_mL(0.0, temperature_C))
-        low, high = (
-            float(model.density.mass_fraction_for_density(max(rho, light), temperature_C))
-            for rho in (density_g_mL * (1 - doubt), density_g_mL * (1 + doubt))
-        )
-        return cls(w, low if np.isfinite(low) else 0.0, high if np.isfinite(high) else 1.0)
-
-    @classmethod
-    def of_boiling(cls, model: Model, temperature_C: float, pressure_kPa: float) -> Reading:
-        """What a boiling temperature at a pressure means.
-
-        Raises
-        ------
-        InputError
-            Where the solution of no known composition boils there.
-
-        Examples
-        --------
-        >>> from crystal.data.catalogue import Catalogue
-        >>> model = Model.of(Catalogue.bundled().find("NaCl"))
-        >>> round(Reading.of_boiling(model, 105.0, 101.325).mass_fraction, 2)
-        0.2
-        """
-        boiling = Boiling.of(model)
-        high_w = boiling.highest_mass_fraction
-        if not high_w:
-            raise InputError(
-                "boiling temperature",
-                f"{temperature_C:g} degC for {model.salt.formula}",
-                "of a salt whose water activity is in the data; read a hydrometer instead",
-                "1.18 g/mL at 20 degC",
-            )
-        w = boiling.mass_fraction(temperature_C, pressure_kPa)
-        low_C, high_C = boiling.temperature_C([0.0, high_w], pressure_kPa)
-        if math.isnan(w):
-            raise InputError(
-                "boiling temperature",
-                f"{temperature_C:g} degC",
-                f"from {low_C:.1f} degC (water at {pressure_kPa:.4g} kPa) to {high_C:.1f} degC, where what is known of "
-                f"{model.salt.formula} ends ({100 * high_w:.3g} mass %)",
-                f"{(low_C + high_C) / 2:.0f} degC",
-            )
-        error = float(boiling.error_K(w, pressure_kPa))
-        low, high = (
-            boiling.mass_fraction(float(np.clip(temperature_C + off, low_C, high_C)), pressure_kPa)
-            for off in (-error, error)
-        )
-        return cls(w, low, high)
+def names_of(pot: Pot) -> str:
+    """The salt with what is beside it."""
+    return " with ".join((pot.model.salt.formula, *pot.others.formulas))
 
 
 def heat_warnings(model: Model, temperature_C: float) -> list[str]:
@@ -235,15 +178,15 @@ def _hot(end: Pot, read: Cooled) -> tuple[Liquid | None, list[str]]:
     solids = float(read.crystals_g + read.ice_g)
     if solids <= 0:
         return None, []
-    first = end.model.onset.first(end.mass_fraction)
+    first = first_beside(end.model, end.others, end.salt_g, [end.mass_fraction])
     solid = read.solids_g()[0][0]
     said = (
         f"At {at:g} °C {solids:.3g} g of {solid} stands in it: the volume and the density there are those of the clear "
         "liquid, which a mark and a hydrometer do not show."
     )
-    if not bool(first.found):
+    if not bool(first.found[0]):
         return None, [f"{said} No temperature is known at which it is clear: weigh it."]
-    clear_C = float(first.temperature_C)
+    clear_C = float(first.temperature_C[0])
     rounded_C = 5.0 * math.ceil((clear_C + CLEAR_BY_K) / 5.0 - 1e-9)
     clear = [t for t in (rounded_C, clear_C + CLEAR_BY_K, clear_C + 1.0) if _is_clear(end, t)]
     if not clear:
@@ -262,11 +205,12 @@ def _is_clear(end: Pot, temperature_C: float) -> bool:
     return int(state.outcome) == 0 and float(state.ice_g) == 0.0
 
 
-def _no_boiling(end: Pot, boiling: Boiling) -> str:
-    name = end.model.salt.formula
-    if end.others:
-        return f"No boiling temperature is given: what is dissolved beside {name} raises it too; go by mass or density."
-    if boiling.activity is None:
+def _no_boiling(end: Pot, boiling: Boiling | BoilingBeside) -> str:
+    name = names_of(end)
+    if isinstance(boiling, BoilingBeside):
+        if boiling.reason:
+            return f"No boiling temperature is given: {boiling.reason}; go by mass or density."
+    elif boiling.activity is None:
         at = boiling.saturated
         known = (
             ""
@@ -280,8 +224,30 @@ def _no_boiling(end: Pot, boiling: Boiling) -> str:
     )
 
 
-def _boiling_warnings(end: Pot, boiling: Boiling, boils_C: float, basis: int) -> list[str]:
+def _boiling_warnings(end: Pot, boiling: Boiling | BoilingBeside, boils_C: float, basis: int) -> list[str]:
     model, name = end.model, end.model.salt.formula
+    said = []
+    if isinstance(boiling, Boiling):
+        said += _saturated_warnings(boiling, basis)
+    volatile = [formula for formula in end.others.formulas if formula in VOLATILE]
+    if volatile:
+        said.append(
+            f"{' and '.join(volatile)} leaves with the steam, the more the further it boils down: then less of it is in the "
+            "pot than reckoned, and it boils lower."
+        )
+    standing = Cooled.of(
+        model, end.salt_g, end.water_g, min(boils_C, model.map.high_C), strict=False, others=end.others
+    )
+    if int(standing.outcome) != UNKNOWN and float(standing.crystals_g) > 0:
+        said.append(
+            f"{float(standing.crystals_g):.3g} g of {standing.solids_g()[0][0]} already stands in the boiling pot: once "
+            f"crystals of {name} stand in it the boiling temperature hardly rises any more and is no mark."
+        )
+    return said
+
+
+def _saturated_warnings(boiling: Boiling, basis: int) -> list[str]:
+    """What the saturated liquor's tabulated boiling temperature has to do with the mark."""
     said = []
     if basis == BETWEEN:
         assert boiling.saturated is not None
@@ -296,17 +262,11 @@ def _boiling_warnings(end: Pot, boiling: Boiling, boils_C: float, basis: int) ->
             f"For the saturated liquor a table has {boiling.saturated.temperature_C:g} °C, {abs(apart):.1f} K "
             f"{'below' if apart > 0 else 'above'} what is computed here."
         )
-    standing = Cooled.of(model, end.salt_g, end.water_g, min(boils_C, model.map.high_C), strict=False)
-    if int(standing.outcome) != UNKNOWN and float(standing.crystals_g) > 0:
-        said.append(
-            f"{float(standing.crystals_g):.3g} g of {standing.solids_g()[0][0]} already stands in the boiling pot: once "
-            f"crystals of {name} stand in it the boiling temperature hardly rises any more and is no mark."
-        )
     return said
 
 
 def _volume_share(
-    end: Pot, boiling: Boiling, boils_C: float, error_K: float, pressure_kPa: float
+    end: Pot, boiling: Boiling | BoilingBeside, boils_C: float, error_K: float, pressure_kPa: float
 ) -> float | None:
     """What part of the volume the boiling temperature's error comes to, on the side that is known."""
     low = boiling.mass_fraction(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -167,19 +168,7 @@ class Boiling:
 
     def mass_fraction(self, temperature_C: float, pressure_kPa: float) -> float:
         """Composition of the solution that boils at a temperature; NaN below water's or above the last known one."""
-        high = self.highest_mass_fraction
-        top = float(self.temperature_C(high, pressure_kPa)) if high else np.nan
-        if not float(boiling_temperature_C(pressure_kPa)) <= temperature_C <= top:
-            return float("nan")
-        wanted = np.log(float(activity_of_boiling(temperature_C, pressure_kPa)))
-        low = 0.0
-        for _ in range(60):
-            middle = (low + high) / 2
-            if np.log(float(self.water_activity(middle))) > wanted:
-                low = middle
-            else:
-                high = middle
-        return (low + high) / 2
+        return composition_of_boiling(self, temperature_C, pressure_kPa)
 
     def disagreement_K(self) -> float | None:
         """Computed less tabulated boiling temperature of the saturated liquor at one atmosphere.
@@ -212,32 +201,30 @@ class Boiling:
         return at.mass_fraction, a
 
 
-def boiling_C(model: Model, mass_fraction: float, pressure_kPa: float) -> tuple[float, float] | None:
-    """Boiling temperature and its stated error; None where nothing is known of that composition.
+class KnownBoiling(Protocol):
+    """What boiling temperatures are known of one liquor against salt / (salt + water)."""
 
-    Parameters
-    ----------
-    model : Model
-        The salt.
-    mass_fraction : float
-        Salt / (salt + water).
-    pressure_kPa : float
-        The air's pressure, kPa.
+    @property
+    def highest_mass_fraction(self) -> float: ...
+    def water_activity(self, mass_fraction: ArrayLike) -> Floats: ...
+    def temperature_C(self, mass_fraction: ArrayLike, pressure_kPa: ArrayLike) -> Floats: ...
 
-    Returns
-    -------
-    (float, float) or None
-        °C and K, see :class:`Boiling`.
 
-    Examples
-    --------
-    >>> from crystal.data.catalogue import Catalogue
-    >>> boiling_C(Model.of(Catalogue.bundled().find("citric acid")), 0.2, 101.325) is None
-    True
-    """
-    boiling = Boiling.of(model)
-    found = float(boiling.temperature_C(mass_fraction, pressure_kPa))
-    return None if np.isnan(found) else (found, float(boiling.error_K(mass_fraction, pressure_kPa)))
+def composition_of_boiling(boiling: KnownBoiling, temperature_C: float, pressure_kPa: float) -> float:
+    """Composition of the liquor that boils at a temperature; NaN below water's or above the last known one."""
+    high = boiling.highest_mass_fraction
+    top = float(boiling.temperature_C(high, pressure_kPa)) if high else np.nan
+    if not float(boiling_temperature_C(pressure_kPa)) <= temperature_C <= top:
+        return float("nan")
+    wanted = np.log(float(activity_of_boiling(temperature_C, pressure_kPa)))
+    low = 0.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        if np.log(float(boiling.water_activity(middle))) > wanted:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2
 
 
 def elevation_constant_K_kg_mol() -> float:

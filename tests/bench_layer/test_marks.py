@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from salts import model, pot
 
-from crystal.bench.marks import Liquid, Marks, Reading
+from crystal.bench.marks import Liquid, Marks
 from crystal.bench.pot import Pot
+from crystal.bench.read_back import Reading
 from crystal.errors import InputError
 from crystal.physics.others import Others
 from crystal.physics.scales import BAUME_US
@@ -63,10 +64,13 @@ def test_sentences_where_there_is_no_boiling_mark():
     }
     for name, text in texts.items():
         assert any(text in one for one in Marks.of(pot(name, 100.0, 400.0), 100.0).warnings), name
-    acid = Pot(model("NaCl"), 50.0, 450.0, others=Others.of({"HCl": 10.0}))
-    marks = Marks.of(acid, 200.0)
+    acid = Pot(model("NaCl"), 50.0, 450.0, others=Others.of({"HCl": 20.0}))
+    marks = Marks.of(acid, 150.0)
     assert marks.boiling_C is None
-    assert any("what is dissolved beside NaCl raises it too" in one for one in marks.warnings)
+    assert any("what is known of NaCl with HCl ends at 20.7 mass %" in one for one in marks.warnings)
+    vinegar = Marks.of(Pot(model("NaCl"), 50.0, 450.0, others=Others.of({"NH3": 5.0})), 300.0)
+    assert vinegar.boiling_C is None
+    assert any("NH3 is no salt or strong acid of known ions" in one for one in vinegar.warnings)
     assert any(
         "its saturated liquor boils at 103.3" in one
         for one in Marks.of(pot("boric acid", 10.0, 400.0), 90.0).warnings
@@ -113,3 +117,42 @@ def test_readings_give_the_composition_back(w, pressure_kPa):
 def test_readings_that_mean_nothing_are_refused(name, boils_C, text):
     with pytest.raises(InputError, match=text):
         Reading.of_boiling(model(name), boils_C, 101.325)
+
+
+def test_what_is_beside_the_salt_raises_the_boiling_mark():
+    alone = Marks.of(pot("NaCl", 50.0, 450.0), 300.0)
+    beside = Marks.of(Pot(model("NaCl"), 50.0, 450.0, others=Others.of({"HCl": 10.0})), 300.0)
+    assert beside.boiling_C > alone.boiling_C + 1.0
+    assert beside.boiling_error_K > alone.boiling_error_K
+    assert beside.boiling_basis == "ion interaction of all that is dissolved, at 25 °C"
+    assert any("HCl leaves with the steam" in one for one in beside.warnings)
+
+
+@given(st.floats(0.1, 0.9), st.floats(0.5, 12.0))
+def test_readings_of_a_pot_with_others_give_its_composition_back(left, acid_g):
+    """Both ways round: a hydrometer in a pot with acid must not be read as if all were salt."""
+    start = Pot(model("NaCl"), 30.0, 450.0, others=Others.of({"H2SO4": acid_g}))
+    end = start.with_water(left * start.water_g)
+    dense = Reading.of_pot_density(start, end.density_g_mL(40.0), 40.0)
+    assert_allclose(dense.mass_fraction, end.mass_fraction, rtol=1e-6)
+    assert dense.low_mass_fraction <= dense.mass_fraction <= dense.high_mass_fraction
+    marks = Marks.of(start, end.water_g)
+    if marks.boiling_C is not None:
+        boils = Reading.of_pot_boiling(start, marks.boiling_C, marks.pressure_kPa)
+        assert_allclose(boils.mass_fraction, end.mass_fraction, rtol=1e-6)
+        assert boils.low_mass_fraction < boils.mass_fraction < boils.high_mass_fraction
+
+
+def test_density_that_a_pot_with_others_cannot_have_is_refused():
+    start = Pot(model("NaCl"), 30.0, 450.0, others=Others.of({"H2SO4": 5.0}))
+    with pytest.raises(InputError, match=r"density: got 0\.98 g/mL.* one that this pot can come to"):
+        Reading.of_pot_density(start, 0.98, 20.0)
+
+
+def test_clear_again_is_told_beside_others():
+    """Acid pushes the salt out: it is clear only hotter than without the acid."""
+    alone = Marks.of(pot("KCl", 90.0, 400.0), 280.0)
+    beside = Marks.of(Pot(model("KCl"), 90.0, 400.0, others=Others.of({"HCl": 8.0})), 280.0)
+    assert alone.hot is None
+    assert beside.hot.read_at_C > 25.0
+    assert any("Read it hot: crystals begin at" in one for one in beside.warnings)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -13,7 +15,9 @@ from crystal.data.heat_limits import heat_limits_of
 from crystal.data.ion_interaction import bundled_ion_interactions, charge_of
 from crystal.errors import InputError
 from crystal.physics.activity import Activity
-from crystal.physics.boiling import BETWEEN, IONS, NONE, Boiling, boiling_C
+from crystal.physics.boiling import BETWEEN, IONS, NONE, Boiling
+from crystal.physics.boiling_beside import BoilingBeside
+from crystal.physics.others import Others
 from crystal.physics.vapour import (
     STANDARD_kPa,
     activity_of_boiling,
@@ -109,8 +113,6 @@ def test_nothing_is_said_beyond_what_is_known():
     assert np.isnan(boiling.error_K(edge + 1e-6, STANDARD_kPa))
     assert np.isnan(boiling.mass_fraction(99.0, STANDARD_kPa))
     assert np.isnan(boiling.mass_fraction(200.0, STANDARD_kPa))
-    assert boiling_C(model("MgSO4"), edge + 1e-6, STANDARD_kPa) is None
-    assert boiling_C(model("citric acid"), 0.1, STANDARD_kPa) is None
     assert np.isnan(Boiling.of(model("citric acid")).temperature_C(0.1, STANDARD_kPa))
 
 
@@ -136,3 +138,60 @@ def test_two_kinds_of_heat_limit_stand_side_by_side():
     assert limits["FeCl2"] == {"work_below": 90.0, "breaks_down": 105.0}
     assert limits["FeCl3"] == {"begins": 100.0, "work_below": 120.0, "breaks_down": 150.0}
     assert limits["NaCl"] == {}
+
+
+BESIDE = [
+    ("NaCl", 50.0, {"KCl": 20.0}),
+    ("MgSO4", 97.0, {"NaCl": 3.0}),
+    ("CuSO4", 76.0, {"H2SO4": 10.0}),
+    ("FeCl2", 50.0, {"HCl": 5.0}),
+    ("KNO3", 100.0, {"NaCl": 10.0, "K2SO4": 2.0}),
+]
+
+
+@pytest.mark.parametrize(("formula", "salt_g", "others"), BESIDE)
+def test_more_of_a_mixture_boils_hotter_and_the_composition_comes_back(formula, salt_g, others):
+    boiling = BoilingBeside.of(model(formula), salt_g, Others.of(others))
+    high = boiling.highest_mass_fraction
+    assert 0.05 < high < Boiling.of(model(formula)).highest_mass_fraction
+    w = np.linspace(0.0, high, 60)
+    t, error = boiling.temperature_C(w, 95.0), boiling.error_K(w, 95.0)
+    assert_allclose(t[0], float(boiling_temperature_C(95.0)), atol=1e-9)
+    assert (np.diff(t) > 0).all()
+    assert (error >= 0.2 - 1e-12).all()
+    assert_allclose(boiling.mass_fraction(float(t[30]), 95.0), w[30], atol=1e-7)
+    assert np.isnan(boiling.temperature_C(high + 1e-6, 95.0))
+    assert boiling.basis([0.0, high, high + 1e-6]).tolist() == [NONE, IONS, NONE]
+
+
+def test_a_trace_of_company_changes_nothing():
+    w = np.linspace(0.01, 0.25, 20)
+    alone = Boiling.of(model("NaCl"))
+    beside = BoilingBeside.of(model("NaCl"), 50.0, Others.of({"MgSO4": 1e-7}))
+    assert_allclose(beside.temperature_C(w, 101.0), alone.temperature_C(w, 101.0), atol=1e-6)
+    assert_allclose(beside.error_K(w, 101.0), alone.error_K(w, 101.0), atol=1e-6)
+
+
+def test_two_salts_boil_alike_whichever_is_called_the_salt():
+    one = BoilingBeside.of(model("NaCl"), 30.0, Others.of({"KCl": 20.0}))
+    two = BoilingBeside.of(model("KCl"), 20.0, Others.of({"NaCl": 30.0}))
+    assert_allclose(one.temperature_C(30 / 330, 101.0), two.temperature_C(20 / 320, 101.0), atol=1e-9)
+    assert_allclose(one.error_K(30 / 330, 101.0), two.error_K(20 / 320, 101.0), atol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("formula", "others", "text"),
+    [
+        ("C6H8O7", {"NaCl": 5.0}, "C6H8O7 is no salt of known ions"),
+        ("NaCl", {"NH3": 5.0}, "NH3 is no salt or strong acid"),
+        ("CuCl2", {"HCl": 5.0}, r"Cu\+2 binds chloride"),
+        ("CaCl2", {"Na2SO4": 0.1}, r"no ion-interaction parameters are in the data for Ca\+2 with SO4-2"),
+    ],
+)
+def test_why_no_boiling_temperature_is_told_beside_others(formula, others, text):
+    boiling = BoilingBeside.of(model(formula), 50.0, Others.of(others))
+    assert re.search(text, boiling.reason)
+    assert boiling.highest_mass_fraction == 0.0
+    assert np.isnan(boiling.temperature_C(0.1, 101.0))
+    assert np.isnan(boiling.error_K(0.1, 101.0))
+    assert np.isnan(boiling.mass_fraction(102.0, 101.0))

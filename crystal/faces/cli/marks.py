@@ -9,8 +9,9 @@ from typing import Any
 from rich.console import Console
 
 from crystal import units
-from crystal.bench.marks import Liquid, Marks, Reading
+from crystal.bench.marks import Liquid, Marks
 from crystal.bench.pot import Pot
+from crystal.bench.read_back import Reading
 from crystal.errors import InputError
 from crystal.faces.answers import start_answer
 from crystal.faces.cli import show
@@ -35,7 +36,7 @@ def answer(args: argparse.Namespace) -> Answer:
         raise InputError("--reading and --end", "both", "only one of the two", '--end "190 mL"')
     start = told.start(catalogue) if has_pot or args.reading is None else None
     model = model_of(told.facts, catalogue) if start is None else start.model
-    reading = None if args.reading is None else _reading(model, args.reading, air)
+    reading = None if args.reading is None else _reading(model, start, args.reading, air)
     if start is None:
         assert reading is not None
         data: dict[str, Any] = {
@@ -110,16 +111,21 @@ def _liquid_answer(liquid: Liquid) -> dict[str, Any]:
     }
 
 
-def _reading(model: Model, text: str, air: Air) -> Reading:
+def _reading(model: Model, start: Pot | None, text: str, air: Air) -> Reading:
     if _TEMPERATURE.fullmatch(text.strip()):
         boils_C = units.temperature_C(text, what="--reading")
         try:
+            if start is not None:
+                return Reading.of_pot_boiling(start, boils_C, air.pressure_kPa)
             return Reading.of_boiling(model, boils_C, air.pressure_kPa)
         except InputError as error:
             raise InputError("--reading", repr(text), error.must_be, error.example) from None
     density, at_C = units.density_at(text, what="--reading")
+    at_C = 20.0 if at_C is None else at_C
     try:
-        return Reading.of_density(model, density, 20.0 if at_C is None else at_C)
+        if start is not None and start.others:
+            return Reading.of_pot_density(start, density, at_C)
+        return Reading.of_density(model, density, at_C)
     except InputError as error:
         raise InputError("--reading", repr(text), error.must_be, error.example) from None
 

@@ -21,6 +21,7 @@ from crystal.faces.cli.output import (
 _ANSWERS = {
     "salts": ("salts", "answer"),
     "card": ("salts", "card"),
+    "words": ("glossary", "answer"),
     "reduce": ("reduce", "answer"),
     "yield": ("yields", "answer"),
     "path": ("paths", "answer"),

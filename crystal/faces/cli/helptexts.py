@@ -16,7 +16,8 @@ MAIN_END = """\
 example:
   crystal reduce MgSO4 --holds "200 g of MgSO4.7H2O" --start "500 mL" --cool-to "5 degC"
 
-'crystal COMMAND --help' gives an example and the JSON keys of each command. Errors go to standard error, exit code 2.
+'crystal COMMAND --help' gives an example and the JSON keys of each command, 'crystal words KEY' tells what a key counts.
+Errors go to standard error, exit code 2.
 Hot liquors, acids and many of the salts can hurt: every plan prints its cautions. Follow local rules; leave what
 needs a licence to those who have one."""
 
@@ -61,6 +62,14 @@ COMMANDS = {
   solids [{phase, name, waters, solid_density_g_mL, density_is_estimate, density_source, density_provenance,
     stable_degC [low, high], points, metastable_points, error_mean_mass_percent, error_max_mass_percent, predicted}],
   cautions [{kind, text, source, provenance}], sources [{key, citation}], warnings""",
+    ),
+    "words": HelpText(
+        "what a word, a unit or a JSON key of the answers means",
+        """\
+The glossary from which column titles, axis labels and JSON keys draw: what each quantity counts per what, its unit and
+symbol, and whether the word is the trade's, an open standard's or this program's own. Without WORD all of it.""",
+        "crystal words liquor_mass_percent",
+        "  a list of {key, kind, term, heading (the term where room is scarce), symbol, unit, basis, origin}",
     ),
     "reduce": HelpText(
         "how far to boil down: the window and the advice",

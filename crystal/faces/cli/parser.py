@@ -133,6 +133,8 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     one = command("card", chart="the solubility curve")
     one.add_argument("salt", metavar="SALT", help="formula, hydrate, name or common name")
     mixwords.add_card(one)
+    one = command("words", csv="the entries")
+    one.add_argument("text", metavar="WORD", nargs="?", default="", help="a word, a JSON key, or part of one")
 
     one = command("reduce", chart="the window", csv="the table of end points")
     _add_pot(one)

@@ -152,7 +152,7 @@ class Cooldown:
         said += _of_nights(pot, nights)
         steps = np.linspace(_top(hot_C, to_C, zone), to_C, ROWS)
         return cls(
-            pot, hot_C, to_C, zone, Supersaturation.of(model, pot.mass_fraction, steps), cooled, crop,
+            pot, hot_C, to_C, zone, Supersaturation.of(pot, steps), cooled, crop,
             model.solid_name(int(cooled.main_solid)), controlled, seeding, natural, nights,
             HeatOfCooling.of(pot, hot_C, cooled), insulated, tuple(said),
         )  # fmt: skip

@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from crystal.bench.pot import Pot
+from crystal.bench.shift import Shift
+from crystal.physics.company import company_of, first_beside
 from crystal.physics.model import Model
 
 Floats = NDArray[np.float64]
@@ -48,11 +50,11 @@ class Zone:
         >>> round(zone.saturated_C), zone.width_K
         (50, 0.4)
         """
-        first = pot.model.onset.first(pot.mass_fraction)
-        if not bool(first.found):
+        first = first_beside(pot.model, pot.others, pot.salt_g, [pot.mass_fraction])
+        if not bool(first.found[0]):
             return None
-        solid = pot.model.map.solids[int(first.solid)]
-        at = float(first.temperature_C)
+        solid = pot.model.map.solids[int(first.solid[0])]
+        at = float(first.temperature_C[0])
         text = pot.model.salt.extra.get("mszw_K", "")
         width = float(text) if text and not solid.is_ice else None
         return cls(
@@ -87,31 +89,31 @@ class Supersaturation:
     pot_g: float
 
     @classmethod
-    def of(cls, model: Model, mass_fraction: float, temperature_C: ArrayLike) -> Supersaturation:
-        """Compare a composition with the liquor that is saturated at each temperature.
+    def of(cls, pot: Pot, temperature_C: ArrayLike) -> Supersaturation:
+        """Compare a pot with the liquor that is saturated at each temperature beside as much of others per water.
 
         Examples
         --------
         >>> from crystal.data.catalogue import Catalogue
         >>> model = Model.of(Catalogue.bundled().find("KNO3"))
-        >>> over = Supersaturation.of(model, 0.4, [20.0])
+        >>> over = Supersaturation.of(Pot(model, 40.0, 60.0), [20.0])
         >>> round(float(over.ratio[0]), 2)
         2.09
         """
         t = np.atleast_1d(np.asarray(temperature_C, float))
-        slices = model.map.slices(t)
-        liquid = np.where(slices.liquidus & (slices.edges > 0), slices.edges, np.nan)
-        # The first saturated liquid at or below the composition, or else the next above: a clear pot's own limit.
-        below = np.where(liquid <= mass_fraction, liquid, -np.inf)
-        above = np.where(liquid > mass_fraction, liquid, np.inf)
-        found = model.map.look_up(mass_fraction, t)
-        clear = found.known & (found.liquor_fraction == 1.0)
-        saturated = np.where(clear, above.min(axis=0), below.max(axis=0))
-        saturated = np.where(
-            np.isfinite(saturated) & (saturated > 0) & found.known & ~slices.beyond, saturated, np.nan
+        model, own_g = pot.model, 100.0 * pot.salt_g / pot.water_g
+        if company_of(model, pot.others) is None:
+            return cls(t, _saturated_g(model, pot.mass_fraction, t), own_g)
+        factor = np.array([np.nan if one is None else one.factor for one in (Shift.of(pot, at) for at in t)])
+        # The pure curve is entered where the shift brings the pot: on the same branch.
+        alike = own_g / factor
+        plain = np.array(
+            [
+                float(_saturated_g(model, g / (100.0 + g), np.array([at]))[0]) if np.isfinite(g) else np.nan
+                for g, at in zip(alike, t, strict=True)
+            ]
         )
-        grams = 100.0 * saturated / (1.0 - saturated)
-        return cls(t, grams, 100.0 * mass_fraction / (1.0 - mass_fraction))
+        return cls(t, plain * factor, own_g)
 
     @property
     def ratio(self) -> Floats:
@@ -120,3 +122,18 @@ class Supersaturation:
     @property
     def difference_g(self) -> Floats:
         return self.pot_g - self.saturated_g
+
+
+def _saturated_g(model: Model, mass_fraction: float, temperature_C: Floats) -> Floats:
+    """What 100 g of water holds over the salt alone, g: the limit that is nearest to a composition; NaN where unknown."""
+    slices = model.map.slices(temperature_C)
+    liquid = np.where(slices.liquidus & (slices.edges > 0), slices.edges, np.nan)
+    # The first saturated liquid at or below the composition, or else the next above: a clear pot's own limit.
+    below = np.where(liquid <= mass_fraction, liquid, -np.inf)
+    above = np.where(liquid > mass_fraction, liquid, np.inf)
+    found = model.map.look_up(mass_fraction, temperature_C)
+    clear = found.known & (found.liquor_fraction == 1.0)
+    saturated = np.where(clear, above.min(axis=0), below.max(axis=0))
+    known = np.isfinite(saturated) & (saturated > 0) & found.known & ~slices.beyond
+    saturated = np.where(known, saturated, np.nan)
+    return np.asarray(100.0 * saturated / (1.0 - saturated))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -19,9 +21,11 @@ from crystal.bench.crystallisation_heat import (
     heat_given_off_kJ_g,
     heat_given_off_kJ_mol,
 )
+from crystal.bench.pot import Pot
 from crystal.bench.seeding import Seeding, product_size_mm
 from crystal.bench.supersaturation import Supersaturation, Zone
 from crystal.errors import InputError
+from crystal.physics.others import Others
 
 
 @given(st.floats(30.0, 95.0), st.floats(-10.0, 29.0), st.floats(0.1, 48.0), st.floats(0.3, 6.0))
@@ -88,8 +92,9 @@ def test_supersaturation_is_one_at_the_first_crystals(formula):
     its = model(formula)
     points = [p for branch in its.salt.branches if branch.phase != "ice" for p in branch.points]
     w = 0.9 * max(p.mass_fraction for p in points if p.temperature_C <= 60.0)
-    zone = Zone.of(pot(formula, 100 * w, 100 * (1 - w)))
-    over = Supersaturation.of(its, w, zone.saturated_C + np.array([2.0, 1e-6, -1e-6, -2.0]))
+    start = pot(formula, 100 * w, 100 * (1 - w))
+    zone = Zone.of(start)
+    over = Supersaturation.of(start, zone.saturated_C + np.array([2.0, 1e-6, -1e-6, -2.0]))
     assert_allclose(over.ratio[1:3], 1.0, atol=1e-4)
     assert over.ratio[0] < 1.0 < over.ratio[3]
     assert over.difference_g[0] < 0.0 < over.difference_g[3]
@@ -99,6 +104,36 @@ def test_supersaturation_is_one_at_the_first_crystals(formula):
         assert zone.limit_C < zone.seed_C < zone.saturated_C
         assert zone.word(zone.seed_C) == "metastable"
         assert zone.word(zone.limit_C - 0.1) == "beyond"
+
+
+@pytest.mark.parametrize(
+    ("formula", "salt_g", "others"),
+    [
+        ("KCl", 90.0, {"HCl": 8.0}),
+        ("CuSO4", 76.0, {"H2SO4": 20.0}),
+        ("KNO3", 100.0, {"NaCl": 20.0}),
+        ("Na2SO4", 60.0, {"NaCl": 20.0}),
+        ("MgSO4", 97.0, {"NaCl": 5.0}),
+    ],
+)
+def test_first_crystals_and_supersaturation_count_with_what_is_beside(formula, salt_g, others):
+    """One is met where the other is due, in the pot that is cooled and not in the pure salt's."""
+    start = Pot(model(formula), salt_g, 240.0, others=Others.of(others))
+    zone, alone = Zone.of(start), Zone.of(pot(formula, salt_g, 240.0))
+    assert zone.saturated_C > alone.saturated_C + 0.5
+    over = Supersaturation.of(start, zone.saturated_C + np.array([2.0, 0.0, -2.0]))
+    assert_allclose(over.ratio[1], 1.0, atol=2e-3)
+    assert over.ratio[0] < 1.0 < over.ratio[2]
+    crop = Cooled.of(
+        start.model, salt_g, 240.0, zone.saturated_C + np.array([0.1, -0.1]), others=start.others
+    )
+    assert crop.crystals_g[0] == 0.0 < crop.crystals_g[1]
+    plain = replace(start, others=replace(start.others, plain=True))
+    assert_allclose(Zone.of(plain).saturated_C, alone.saturated_C)
+    assert_allclose(
+        Supersaturation.of(plain, [20.0]).saturated_g,
+        Supersaturation.of(pot(formula, salt_g, 240.0), [20.0]).saturated_g,
+    )
 
 
 def test_width_not_in_the_data_is_said():

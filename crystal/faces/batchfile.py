@@ -37,6 +37,8 @@ _KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "read_at": ("read_at", "20 degC"),
         "boil_at": ("boil_at", "100 degC"),
         "altitude": ("altitude", "800 m"),
+        "pressure": ("pressure", "94.5 kPa"),
+        "want": ("want", "50 g"),
         "bed": ("bed", "0.55"),
     },
     "cool": {"to": ("cool_to", "5 degC")},

@@ -75,6 +75,19 @@ def percent(fraction: float) -> str:
     return f"{three(100 * fraction)} %"
 
 
+def per_cent(value: float) -> str:
+    """Odds in whole per cent; what rounds to none or all is said so only where it is.
+
+    Examples
+    --------
+    >>> per_cent(0.0), per_cent(0.001), per_cent(0.514), per_cent(0.9991)
+    ('0', '<1', '51', '>99')
+    """
+    if 0.0 < value < 0.005:
+        return "<1"
+    return ">99" if 0.995 <= value < 1.0 else f"{100 * value:.0f}"
+
+
 def outcome_word(outcome: str | None) -> str:
     """The outcome as a person reads it; what is not in the data is said so."""
     return {None: "not in the data", "set": "set solid"}.get(outcome, outcome) or ""

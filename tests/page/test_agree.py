@@ -4,12 +4,23 @@ from __future__ import annotations
 
 import json
 import re
+from html import unescape
 from urllib.parse import urlencode
 
 import pytest
 
+from crystal.bench.forecast import percent as percent_of
 from crystal.faces.cli import main
-from crystal.faces.words import grams, millilitres, outcome_word, percent
+from crystal.faces.words import (
+    celsius,
+    grams,
+    millilitres,
+    outcome_word,
+    per_cent,
+    percent,
+    prose,
+    three,
+)
 
 # Salt, content, size, cooling temperature, end point: invented pots, one for each kind of fact and outcome.
 BATCHES = [
@@ -36,20 +47,63 @@ BATCHES = [
 ]  # fmt: skip
 OPTION = {"volume": "--start"}
 
+# What is laid over the pots in turn: options of the command line, and the form's fields for the same.
+OVER = [
+    ([], {}),
+    (["--doubt", "volume=measuring cylinder, temperature=1 K"],
+     {"doubt_volume": "measuring cylinder", "doubt_temperature": "1 K"}),
+    (["--risk", "12 %", "--doubt", "holds=1 %, bed=0.03"], {"risk": "12 %", "doubt_holds": "1 %", "doubt_bed": "0.03"}),
+    (["--doubt", "mass=lab balance, curve=0.2 %, density=0.5 %", "--risk", "0.02"],
+     {"doubt_mass": "lab balance", "doubt_curve": "0.2 %", "doubt_density": "0.5 %", "risk": "0.02"}),
+]  # fmt: skip
+AIRS = [{}, {"altitude": "1200 m"}, {"pressure": "94.5 kPa"}]
+
 
 def commanded(capsys, *words):
     assert main([*words, "--json"]) == 0
     return json.loads(capsys.readouterr().out)
 
 
+def advice_of(plan, cold_C):
+    """The advice as the command line prints it, from what it gives a program."""
+    advice, lines = plan["advice"], []
+    if advice["end_volume_mL"] is not None:
+        lines.append(
+            f"Stop at {millilitres(advice['end_volume_mL'])} ({percent(advice['fraction_of_start'])} of the start, "
+            f"{grams(advice['end_mass_g'])}), read at {celsius(plan['read_at_degC'])}, where the liquor measures "
+            f"{advice['density_g_mL']:.3f} g/mL. Cooled to {celsius(cold_C)}: {grams(advice['crystals_g'])} of "
+        )
+    lines.append(f"Why: {prose(advice['reason'])}")
+    if advice["odds"] is not None:
+        told = ", ".join(
+            f"{outcome_word(word)} {percent_of(share)}" for word, share in advice["odds"].items()
+        )
+        crop = advice["crop_g"]
+        lines.append(
+            f"Odds there: {told}. Crystals to drain: {grams(crop['expected'])} expected, "
+            f"{three(crop['p10'])} to {grams(crop['p90'])} in 80 of 100 cases."
+        )
+    return lines
+
+
+def shown_advice(html):
+    return [
+        unescape(line)
+        for line in re.findall(r"<p>([^<]+)</p>", re.search(r'id="a-advice">(.*?)</div>', html, re.DOTALL)[1])
+    ]
+
+
 @pytest.mark.parametrize("batch", BATCHES, ids=[f"{b[0]}-{b[4]}".replace("/", "-") for b in BATCHES])
 def test_page_and_command_line_agree(ask, capsys, batch):
     salt, content, size, cold, end = batch
+    over, fields = OVER[BATCHES.index(batch) % len(OVER)]
+    air = AIRS[BATCHES.index(batch) % len(AIRS)]
     pot = [word for key, text in (content, size) for word in (OPTION.get(key, f"--{key}"), text)]
-    plan = commanded(capsys, "reduce", salt, *pot, "--cool-to", cold, "--ends", end)
+    plan = commanded(capsys, "reduce", salt, *pot, "--cool-to", cold, "--ends", end, *over)
     path = commanded(capsys, "path", salt, *pot, "--cool-to", cold, "--reduce-to", end)
-    marks = commanded(capsys, "marks", salt, *pot, "--end", end)
-    query = {"salt": salt, content[0]: content[1], size[0]: size[1], "cool": cold, "to": end}
+    airs = [word for key, text in air.items() for word in (f"--{key}", text)]
+    marks = commanded(capsys, "marks", salt, *pot, "--end", end, *airs)
+    query = {"salt": salt, content[0]: content[1], size[0]: size[1], "cool": cold, "to": end, **fields, **air}
     got = ask("/answer?" + urlencode(query)).json
     assert not got["faults"]
     html = got["html"]
@@ -64,6 +118,23 @@ def test_page_and_command_line_agree(ask, capsys, batch):
     assert shown("a-crystals") == grams(row["crystals_g"])
     assert shown("a-yield") == percent(row["yield_percent"] / 100)
     assert shown("a-liquor") == millilitres(row["liquor_mL"])
+    shares = dict(re.findall(r'<div class="(\w+)"><dt>[^<]*</dt><dd>([^<]*)</dd>', html))
+    assert {word: unescape(text) for word, text in shares.items()} == {
+        word: f"{per_cent(share)} %" for word, share in row["odds"].items()
+    }
+    crop = row["crop_g"]
+    if three(crop["p90"]) != "0":
+        assert f"the crop to be expected is {grams(crop['expected'])}; four times in five" in html
+        assert f"lies between {grams(crop['p10'])} and {grams(crop['p90'])}" in html
+    said = shown_advice(html)
+    for line, want in zip(said, advice_of(plan, plan["cool_to_degC"]), strict=False):
+        assert line.startswith(want)
+    doubts = [line for line in said if line.startswith("Doubt of")]
+    for line in doubts:
+        assert line.split(" costs most: ")[1].startswith(
+            f"{plan['doubts'][0]['costs_g']:.3g} g of expected crystals"
+        )
+    assert len(said) == len(advice_of(plan, plan["cool_to_degC"])) + len(doubts)
     for key in ("saturates", "pours_off_down_to", "sets_solid_below"):
         if plan[key] is not None:
             said = f"{millilitres(plan[key]['end_volume_mL'])} ({percent(plan[key]['fraction_of_start'])} of the start"
@@ -79,3 +150,29 @@ def test_page_and_command_line_agree(ask, capsys, batch):
     assert grams(marks["mass_g"]) in html
     if marks["boiling_degC"] is not None:
         assert f"{round(marks['boiling_degC'], 1):g} °C ± {marks['boiling_error_K']:.1f}" in html
+
+
+SAVED = {
+    "salt": "Epsom salt", "holds": "200 g of MgSO4.7H2O", "volume": "500 mL", "cool": "5 degC", "stop": "190",
+    "read_at": "25 degC", "altitude": "800 m", "doubt_volume": "2 %", "doubt_temperature": "thermometer", "risk": "10 %",
+    "want": "60 g of MgSO4.7H2O",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("saw", ["", "set"])
+def test_a_batch_saved_from_the_page_gets_the_same_advice(ask, capsys, tmp_path, saw):
+    query = {**SAVED, **({"saw": saw} if saw else {})}
+    html = ask("/answer?" + urlencode(query)).json["html"]
+    written = tmp_path / "batch.toml"
+    written.write_bytes(ask("/batch.toml?" + urlencode(query)).data)
+    assert main(["reduce", "--batch", str(written)]) == 0
+    printed = " ".join(capsys.readouterr().out.split())
+    said = shown_advice(html)
+    assert len(said) == 4
+    for line in said:
+        assert line in printed
+    assert unescape(re.search(r'id="a-want">([^<]+)<', html)[1]) in printed
+    assert ("What was seen says" in html) is bool(saw)
+    counted = re.findall(r"<li>(Counted in: [^<]+)</li>", html)
+    assert [line for line in counted if unescape(line) not in printed] == []
+    assert len(counted) == bool(saw)

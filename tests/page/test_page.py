@@ -79,10 +79,15 @@ FAULTS = [
     ({"cool": ""}, "cool", "This is empty"),
     ({"holds": "200 g of NaCl"}, "holds", "of MgSO4 or one of its hydrates"),
     ({"mass": "500 g"}, "holds", "exactly two facts"),
-    ({"risk": "7"}, "risk", "a share above 0"),
+    ({"risk": "7"}, "risk", "odds above 0 and below 100 %"),
     ({"to": "700 mL"}, "to", "no larger than the start"),
     ({"bed": "2"}, "bed", "a share of the volume"),
-    ({"saw": "lovely"}, "saw", "clear, crop, thick or set"),
+    ({"saw": "lovely"}, "saw", "one of clear, crop, thick, set"),
+    ({"doubt_volume": "thermometer"}, "doubt_volume", "a share or an instrument: beaker mark"),
+    ({"doubt_temperature": "5 %"}, "doubt_temperature", "a temperature difference"),
+    ({"altitude": "800 m", "pressure": "94 kPa"}, "altitude", "only one of the two"),
+    ({"pressure": "1 kPa"}, "pressure", "20 to 110 kPa"),
+    ({"want": "50 g of NaCl"}, "want", "of MgSO4 or one of its hydrates"),
     ({"vessel": "big"}, "vessel", "a volume"),
     ({"stop": "wide"}, "to", "a number of mL"),
     ({"volume": "1e30 L"}, "volume", "between 0.01 mL and 10 000 L"),
@@ -102,7 +107,11 @@ def test_a_fault_stands_beside_its_field(ask, texts, key, words):
 
 
 def test_a_batch_file_comes_back_as_it_was_saved(ask):
-    texts = {**POT, "stop": "150", "saw": "set", "title": 'a "second" try', "beside": "2 g of HNO3"}
+    texts = {
+        **POT, "stop": "150", "saw": "set", "title": 'a "second" try', "beside": "2 g of HNO3", "want": "40 g",
+        "altitude": "800 m", "risk": "8 %", "doubt_volume": "measuring cylinder", "doubt_temperature": "2 K",
+        "doubt_mass": "lab balance", "doubt_holds": "2 %", "doubt_curve": "0.3 %", "doubt_density": "1 %", "doubt_bed": "0.04",
+    }  # fmt: skip
     saved = ask("/batch.toml?" + urlencode(texts))
     assert saved.headers["Content-Disposition"] == 'attachment; filename="batch.toml"'
     table = tomllib.loads(saved.get_data(as_text=True))
@@ -138,3 +147,28 @@ def test_a_file_at_fault_is_told_so(ask, written, words):
     reply = ask("/load", "POST", data={"file": (io.BytesIO(written), "b.toml")})
     assert reply.status_code == 422
     assert words in re.search(r'id="file-fault">([^<]*)<', reply.get_data(as_text=True))[1]
+
+
+def test_what_the_page_leaves_aside_of_a_file_is_said(ask):
+    written = b"""
+salt = "MgSO4"
+[start]
+holds = "200 g of MgSO4.7H2O"
+volume = "500 mL"
+[cool]
+to = "5 degC"
+[harvest]
+wash = "20 mL"
+[[crop]]
+to = "190 mL"
+[[seen]]
+outcome = "crop"
+crystals = "90 g"
+"""
+    loaded = ask("/load", "POST", data={"file": (io.BytesIO(written), "b.toml")})
+    query = urlsplit(loaded.headers["Location"]).query
+    assert parse_qs(query)["left"] == ["harvest,crop,seen"]
+    page = ask("/?" + query).get_data(as_text=True)
+    assert "harvesting, further crops and more that was seen than one outcome too" in page
+    assert "left aside" not in ask("/?left=%3Cb%3E,nonsense").get_data(as_text=True)
+    assert 'name="left" value="harvest,crop,seen"' in page

@@ -17,8 +17,8 @@ from crystal.bench.risk import Bet, gains
 from crystal.bench.suspects import Suspect, suspects, telling_test, tied
 from crystal.bench.window import Window
 from crystal.errors import InputError
-from crystal.faces.api.tables import Column, Result, per_cent, word
-from crystal.faces.words import celsius, grams, millilitres, percent, short_cautions, three
+from crystal.faces.api.tables import Column, Result, word
+from crystal.faces.words import celsius, grams, millilitres, per_cent, percent, short_cautions, three
 
 _WORDS = ("clear", "crop", "thick", "set")
 _NAMES = {

@@ -122,19 +122,6 @@ def degrees(value: float) -> str:
     return f"{round(value, 1) + 0.0:g}"
 
 
-def per_cent(value: float) -> str:
-    """Odds in whole per cent; what rounds to none or all is said so only where it is.
-
-    Examples
-    --------
-    >>> per_cent(0.0), per_cent(0.001), per_cent(0.514), per_cent(0.9991)
-    ('0', '<1', '51', '>99')
-    """
-    if 0.0 < value < 0.005:
-        return "<1"
-    return ">99" if 0.995 <= value < 1.0 else f"{100 * value:.0f}"
-
-
 def _flat(value: Any) -> Any:
     if isinstance(value, list):
         return "; ".join(

@@ -188,7 +188,7 @@ Why a batch turned out as it did. BATCH.toml tells what was planned and what was
   [[made.step]]      # equation, use; also converted, lost, undissolved, gas
   equation = "MgO + H2SO4 -> MgSO4 + H2O"
   use = ["MgO=33 g", "H2SO4=500 g of 16 % w/w"]
-  [reduce]           # to or remove; also read_at, boil_at, bed
+  [reduce]           # to or remove; also read_at, boil_at, bed, altitude or pressure, want
   to = "150 mL"
   [cool]
   to = "5 degC"

@@ -9,24 +9,19 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from crystal import units
-from crystal.bench.batch import Batch
-from crystal.bench.cooling import OUTCOMES
 from crystal.bench.forecast import Forecast, sharpened
-from crystal.bench.forecast import percent as percent_of
 from crystal.bench.marks import Marks
 from crystal.bench.plan import Plan
 from crystal.bench.want import Want
-from crystal.bench.window import EndPoint
-from crystal.errors import InputError
+from crystal.faces.advised import advice_lines, plan_of, size_text, solid_name, want_line, want_of
 from crystal.faces.answers import reduce_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.marks import marks_answer, show_marks
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import batch_from, catalogue_of, told_by
 from crystal.faces.doubts import risk_of
-from crystal.faces.facts import Given, end_mass_fractions, naming_the_cold, require_same_salt
-from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, outcome_word, percent, three
-from crystal.physics.model import Model
+from crystal.faces.facts import Given, end_mass_fractions, naming_the_cold
+from crystal.faces.words import celsius, grams, outcome_word, per_cent, three
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -37,20 +32,20 @@ def answer(args: argparse.Namespace) -> Answer:
     catalogue = catalogue_of(args)
     told = told_by(args, catalogue)
     batch = batch_from(told, catalogue)
-    model = batch.start.model
     ends: list[float] | None = None
     if args.ends is not None:
         given = Given(args.ends, "--ends")
         sizes = units.end_sizes(args.ends, what=given.what)
         ends = end_mass_fractions(batch.start, sizes, given, batch.read_at_C)
     with naming_the_cold(told.facts):
-        plan = _plan(batch, ends)
+        plan = plan_of(batch, ends)
         if ends is None and batch.end_water_g is not None:  # a batch file's own end point joins the spread
-            plan = _plan(batch, sorted({*plan.ends.mass_fraction.tolist(), batch.end.mass_fraction}))
+            plan = plan_of(batch, sorted({*plan.ends.mass_fraction.tolist(), batch.end.mass_fraction}))
     forecast = Forecast.of(batch, plan, risk=risk_of(told.facts))
     plan = forecast.plan
     warnings = [*forecast.warnings, *plan.warnings, *told.notes]
-    want = None if args.want is None else _want(plan, model, Given(args.want, "--want"), warnings)
+    wanted = told.facts.get("want")
+    want = None if wanted is None else want_of(plan, wanted, warnings)
     advised = plan.advice.end
     marks = None
     if advised is not None:
@@ -69,42 +64,6 @@ def answer(args: argparse.Namespace) -> Answer:
     return Answer(
         data, lambda console: _show(console, forecast, want, marks, warnings, told.title), chart, data["ends"]
     )
-
-
-def _plan(batch: Batch, ends: list[float] | None) -> Plan:
-    assert batch.cool_to_C is not None
-    return Plan.of(
-        batch.start, batch.cool_to_C, read_at_C=batch.read_at_C, boil_at_C=batch.boil_at_C,
-        bed=batch.bed, ends=ends, vessel_mL=batch.vessel_mL,
-    )  # fmt: skip
-
-
-def _want(plan: Plan, model: Model, given: Given, warnings: list[str]) -> Want:
-    amount = units.amount_of(given.text, what=given.what)
-    want = Want.of(plan, amount.grams)
-    if amount.formula is not None:
-        require_same_salt(model, amount.formula, given)
-        solid = want.solid
-        if solid is not None and abs(amount.formula.waters - (model.salt.phase(solid).waters or 0.0)) > 1e-9:
-            raise InputError(
-                given.what, repr(given.text), f"crystals of {solid}, which is what comes at {plan.window.cool_to_C:g} degC",
-                f"50 g of {solid}",
-            )  # fmt: skip
-    advised = plan.advice.end
-    if want.end is None:
-        warnings.append(
-            f"No amount of this solution gives a crop at {plan.window.cool_to_C:g} degC by reducing it."
-        )
-    elif (
-        want.feed_factor == 1.0
-        and advised is not None
-        and want.end.mass_fraction > advised.mass_fraction * (1 + 1e-9)
-    ):
-        warnings.append(
-            f"The end point for {want.crystals_g:.3g} g lies beyond the advised one: it leaves less room for a misread "
-            "mark or a colder night."
-        )
-    return want
 
 
 def _show(
@@ -132,18 +91,15 @@ def _show(
     show.heading(console, "Odds, with the doubts that were told or are usual")
     _odds_table(console, forecast)
     show.heading(console, "Advice")
-    _advice(console, forecast)
+    for line in advice_lines(forecast):
+        show.indented(console, line)
     if marks is not None:
         show.heading(console, "Its marks")
         show_marks(console, marks)
     if want is not None:
         show.heading(console, f"For {grams(want.crystals_g)} of crystals")
-        show.indented(console, _want_line(plan, want))
+        show.indented(console, want_line(plan, want))
     show.warnings_and_cautions(console, warnings, start.model.salt)
-
-
-def _size(end: EndPoint) -> str:
-    return f"{millilitres(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the start, {grams(end.end_mass_g)})"
 
 
 def _window_lines(plan: Plan) -> list[str]:
@@ -153,12 +109,12 @@ def _window_lines(plan: Plan) -> list[str]:
         lines.append("No crystals at any end point that the data cover.")
     elif window.saturates.fraction_of_start >= 1.0:
         lines.append(
-            f"Crystals come without any reducing: the pot would have to be made up to {_size(window.saturates)} "
+            f"Crystals come without any reducing: the pot would have to be made up to {size_text(window.saturates)} "
             "to stay clear."
         )
     else:
         lines.append(
-            f"Crystals begin at {_size(window.saturates)}; the liquor then holds "
+            f"Crystals begin at {size_text(window.saturates)}; the liquor then holds "
             f"{three(100 * window.saturates.mass_fraction)} mass %"
             f"{' of salt in salt and water' if window.start.others else ''}."
         )
@@ -174,7 +130,7 @@ def _window_lines(plan: Plan) -> list[str]:
             lines.append(never)
         else:
             past = ": the start is already past it" if end.fraction_of_start >= 1.0 else ""
-            lines.append(f"{begins} {_size(end)}{past}.")
+            lines.append(f"{begins} {size_text(end)}{past}.")
     return lines
 
 
@@ -209,7 +165,7 @@ def _table(console: Console, plan: Plan) -> None:
                 three(float(ends.water_removed_g[i])),
                 "-" if first is None else f"{first:.1f}",
                 outcome_word(cooled.outcome_word(i)) + (f", ice {grams(ice)}" if ice > 0 else ""),
-                start_name(ends.start.model, int(cooled.main_solid[i])),
+                solid_name(ends.start.model, int(cooled.main_solid[i])),
                 three(float(cooled.crystals_g[i])),
                 three(100 * float(cooled.yield_fraction[i])),
                 three(float(cooled.liquor_mL[i])),
@@ -217,11 +173,6 @@ def _table(console: Console, plan: Plan) -> None:
             )
         )
     show.table(console, columns, rows, left=(5, 6), spare=(9, 8, 3, 2))
-
-
-def start_name(model: Model, index: int) -> str:
-    """Formula of a solid for a table; '-' for none."""
-    return model.solid_name(index) or "-"
 
 
 def _odds_table(console: Console, forecast: Forecast) -> None:
@@ -238,65 +189,10 @@ def _odds_table(console: Console, forecast: Forecast) -> None:
     rows = [
         (
             three(float(odds.end_volume_mL[i])),
-            *(_percent(float(odds.odds[code, i])) for code in range(4)),
+            *(per_cent(float(odds.odds[code, i])) for code in range(4)),
             three(float(odds.crop_expected_g[i])),
             f"{three(float(odds.crop_p10_g[i]))} to {three(float(odds.crop_p90_g[i]))}",
         )
         for i in range(len(odds.end_volume_mL))
     ]
     show.table(console, columns, rows)
-
-
-def _percent(share: float) -> str:
-    """Odds for a table: whole per cent, '<1' and '>99' short of certainty."""
-    if 0.0 < share < 0.005:
-        return "<1"
-    return ">99" if 0.995 < share < 1.0 else f"{100 * share:.0f}"
-
-
-def _advice(console: Console, forecast: Forecast) -> None:
-    plan = forecast.plan
-    end = plan.advice.end
-    if end is not None and plan.advised is not None:
-        window, cooled = plan.window, plan.advised.cooled
-        rho = end.end_mass_g / end.end_volume_mL
-        outcome = outcome_phrase(cooled.outcome_word(0))
-        show.indented(
-            console,
-            f"Stop at {_size(end)}, read at {celsius(window.read_at_C)}, where the liquor measures {rho:.3f} g/mL. "
-            f"Cooled to {celsius(window.cool_to_C)}: {grams(float(cooled.crystals_g[0]))} of "
-            f"{start_name(window.start.model, int(cooled.main_solid[0]))}, {outcome}.",
-        )
-    show.indented(console, f"Why: {plan.reason}")
-    odds = forecast.advised
-    if odds is not None:
-        told = ", ".join(
-            f"{outcome_word(word)} {percent_of(float(odds.odds[code, 0]))}"
-            for code, word in enumerate(OUTCOMES)
-        )
-        band = f"{three(float(odds.crop_p10_g[0]))} to {grams(float(odds.crop_p90_g[0]))}"
-        show.indented(
-            console,
-            f"Odds there: {told}. Crystals to drain: {grams(float(odds.crop_expected_g[0]))} expected, {band} in 80 of 100 cases.",
-        )
-    if forecast.costs_most is not None:
-        show.indented(console, forecast.costs_most)
-
-
-def _want_line(plan: Plan, want: Want) -> str:
-    window = plan.window
-    if (
-        want.end is None
-        or want.feed_factor is None
-        or want.feed_volume_mL is None
-        or want.feed_mass_g is None
-    ):
-        return "There is no end point that gives it."
-    if want.feed_factor == 1.0:
-        return f"Stop at {_size(want.end)}: {grams(want.crystals_g)} of {want.solid}, {outcome_phrase(want.outcome)}."
-    return (
-        f"Take {millilitres(want.feed_volume_mL)} ({grams(want.feed_mass_g)}, {three(want.feed_factor)} times the pot) "
-        f"of the same solution and stop at {millilitres(want.end.end_volume_mL)} "
-        f"({percent(want.end.fraction_of_start)} of it, {grams(want.end.end_mass_g)}), read at "
-        f"{celsius(window.read_at_C)}: {outcome_phrase(want.outcome)}."
-    )

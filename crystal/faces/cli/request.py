@@ -32,6 +32,7 @@ _OPTIONS = {
     "pressure": ("--pressure", "pressure"),
     "doubt": ("--doubt", "doubt"),
     "risk": ("--risk", "risk"),
+    "want": ("--want", "want"),
     "curve": ("--curve", "curve"),
     "curve_file": ("--curve-file", "curve_file"),
 }

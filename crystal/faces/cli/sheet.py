@@ -9,6 +9,7 @@ from crystal.errors import InputError
 from crystal.faces.batchfile import BatchFile
 from crystal.faces.cli.output import check_target, put, write_all
 from crystal.faces.cli.request import catalogue_of
+from crystal.faces.doubts import risk_of
 from crystal.faces.facts import naming_the_cold
 from crystal.faces.sheet import sheet_html
 
@@ -26,7 +27,7 @@ def run(args: argparse.Namespace) -> None:
             f"{args.batch}: cool.to", "nothing", "the temperature that the pot is cooled to", 'to = "5 degC"'
         )
     with naming_the_cold(written.facts):
-        text = sheet_html(batch, catalogue, paper=args.paper, notes=told.notes)
+        text = sheet_html(batch, catalogue, paper=args.paper, notes=told.notes, risk=risk_of(told.facts))
 
     def write(path: Path) -> None:
         path.write_text(text, encoding="utf-8")

@@ -7,11 +7,13 @@ from typing import Any
 
 from flask import Flask, Response, jsonify, redirect, render_template, request
 
+from crystal.bench.doubt import INSTRUMENTS
 from crystal.data.catalogue import Catalogue
 from crystal.errors import CrystalError
 from crystal.faces.page import view
-from crystal.faces.page.state import BY_KEY, FIELDS, State
+from crystal.faces.page.state import BY_KEY, FIELDS, LEFT_ASIDE, State
 from crystal.faces.page.work import Stopped, Workbench
+from crystal.faces.words import listed
 
 LARGEST_UPLOAD = 64 * 1024
 LONGEST_QUERY = 8 * 1024
@@ -52,11 +54,17 @@ def make_app(catalogue: Catalogue, port: int) -> Flask:
 
     def page(state: State, load_fault: str = "") -> str:
         stopped, faults = _worked(bench, state)
+
+        def told(keys: list[str]) -> bool:
+            return any(state[key] or key in faults for key in keys)
+
         return render_template(
             "page.html", state=state, fields=BY_KEY, faults=faults, load_fault=load_fault, names=names,
             answer=None if stopped is None else view.answer(stopped, state),
             slider=None if stopped is None else _slider(stopped, state),
-            seen=("clear", "crop", "thick", "set"),
+            seen=("clear", "crop", "thick", "set"), instruments=INSTRUMENTS.items(), told=told,
+            doubts=[key for key in BY_KEY if key.startswith("doubt_")],
+            left=listed([LEFT_ASIDE[key] for key in state.left]),
         )  # fmt: skip
 
     @app.before_request
@@ -97,7 +105,7 @@ def make_app(catalogue: Catalogue, port: int) -> Flask:
     @app.get("/batch.toml")
     def save() -> Response:
         state = State.of(request.args)
-        stopped, _ = _worked(bench, state)
+        stopped, _ = _worked(bench, state.unseen)
         end = "" if stopped is None else f"{stopped.end.end_volume_mL:.6g} mL"
         return Response(
             state.batch_file(end),

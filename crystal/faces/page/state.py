@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from urllib.parse import urlencode
 
 from crystal.data.catalogue import Catalogue
@@ -39,25 +39,54 @@ FIELDS = (
     Field("at", "Volume read at", "20 °C", "at", "start.at"),
     Field("vessel", "The vessel holds", "600 mL", "vessel", "start.vessel"),
     Field("cool", "Cool to", "5 °C", "cool_to", "cool.to"),
-    Field("risk", "Risk you bear", "5 %"),
+    Field("risk", "Risk you bear", "5 %", "risk", "doubt.risk"),
     Field("read_at", "End volume read at", "20 °C", "read_at", "reduce.read_at"),
     Field("boil_at", "Boiled down at", "100 °C", "boil_at", "reduce.boil_at"),
     Field("bed", "Settled bed", "0.55", "bed", "reduce.bed"),
     Field("to", "Exact end point", "190 mL", "to", "reduce.to"),
     Field("remove", "Water taken out", "300 g", "remove", "reduce.remove"),
+    Field("want", "Crystals wanted", "50 g", "want", "reduce.want"),
+    Field("altitude", "Altitude", "800 m", "altitude", "reduce.altitude"),
+    Field("pressure", "Barometer", "94.5 kPa", "pressure", "reduce.pressure"),
+    Field("doubt_volume", "Marks read to", "measuring cylinder", "doubt_volume", "doubt.volume"),
+    Field("doubt_mass", "Weighed to", "kitchen balance", "doubt_mass", "doubt.mass"),
+    Field(
+        "doubt_temperature",
+        "Final temperature to",
+        "overnight outdoors",
+        "doubt_temperature",
+        "doubt.temperature",
+    ),
+    Field("doubt_holds", "Content to", "3 %", "doubt_holds", "doubt.holds"),
+    Field("doubt_curve", "Saturation curve to", "0.5 %", "doubt_curve", "doubt.curve"),
+    Field("doubt_density", "Density to", "1 %", "doubt_density", "doubt.density"),
+    Field("doubt_bed", "Settled bed to", "0.05", "doubt_bed", "doubt.bed"),
     Field("saw", "What came of it", "set"),
     Field("title", "Name of the batch", "Second try"),
 )
 BY_KEY = {field.key: field for field in FIELDS}
 
+LEFT_ASIDE = {
+    "harvest": "harvesting",
+    "keep": "keeping",
+    "curve": "a calibrated curve",
+    "crop": "further crops",
+    "seen": "more that was seen than one outcome",
+}
+"""What a batch file may tell that the page does not work with, by its section."""
+
 
 @dataclass(frozen=True)
 class State:
-    """The form as it was filled in; ``stop`` is where the slider stands, mL, empty where the advice is followed."""
+    """The form as it was filled in; ``stop`` is where the slider stands, mL, empty where the advice is followed.
+
+    ``left`` are the sections of a loaded file that the page leaves aside.
+    """
 
     texts: Mapping[str, str]
     fahrenheit: bool = False
     ounces: bool = False
+    left: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, args: Mapping[str, str]) -> State:
@@ -67,13 +96,14 @@ class State:
             {key: text for key, text in texts.items() if text},
             args.get("deg") == "F",
             args.get("vol") == "floz",
+            tuple(key for key in LEFT_ASIDE if key in args.get("left", "").split(",")),
         )
 
     def __getitem__(self, key: str) -> str:
         return self.texts.get(key, "")
 
     def __hash__(self) -> int:
-        return hash((tuple(self.texts.items()), self.fahrenheit, self.ounces))
+        return hash((tuple(self.texts.items()), self.fahrenheit, self.ounces, self.left))
 
     def too_long(self) -> Iterator[InputError]:
         """A complaint for each text that is longer than any input needs to be."""
@@ -96,6 +126,11 @@ class State:
         return self._query(dict(self.texts))
 
     @property
+    def unseen(self) -> State:
+        """The same before anything was seen."""
+        return replace(self, texts={key: text for key, text in self.texts.items() if key != "saw"})
+
+    @property
     def advised_query(self) -> str:
         """The same with the slider back at the advised end point."""
         return self._query(
@@ -105,6 +140,7 @@ class State:
     def _query(self, texts: dict[str, str]) -> str:
         units = {"deg": "F"} if self.fahrenheit else {}
         units |= {"vol": "floz"} if self.ounces else {}
+        units |= {"left": ",".join(self.left)} if self.left else {}
         return urlencode({**texts, **units})
 
     @classmethod
@@ -132,7 +168,19 @@ class State:
             texts["saw"] = outcomes[-1]
         if told.title:
             texts["title"] = told.title
-        state = cls({key: text.strip() for key, text in texts.items() if text.strip()})
+        sections = {
+            given.what.removeprefix(f"{file.path}: ").split(".")[0]
+            for key, given in told.facts.items()
+            if key not in by_fact
+        }
+        sections |= {"crop"} if file.crops else set()
+        sections |= (
+            {"seen"} if len(file.seen) > 1 or any(set(one) - {"outcome"} for one in file.seen) else set()
+        )
+        state = cls(
+            {key: text.strip() for key, text in texts.items() if text.strip()},
+            left=tuple(key for key in LEFT_ASIDE if key in sections),
+        )
         for fault in state.too_long():
             raise fault
         return state
@@ -142,7 +190,7 @@ class State:
         texts = dict(self.texts)
         if end and "to" not in texts and "remove" not in texts:
             texts["to"] = end
-        parts: dict[str, list[str]] = {"": [], "start": [], "reduce": [], "cool": []}
+        parts: dict[str, list[str]] = {"": [], "start": [], "reduce": [], "cool": [], "doubt": []}
         if "title" in texts:
             parts[""].append(f"title = {_quoted(texts['title'])}")
         for field in FIELDS:

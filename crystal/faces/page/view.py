@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from crystal.bench.forecast import sharpened
 from crystal.data.catalogue import Catalogue
 from crystal.errors import CoverageError, CrystalError, InputError
+from crystal.faces.advised import advice_lines, limits_of, want_line
 from crystal.faces.answers import path_answer
 from crystal.faces.figures.words import formula_text
 from crystal.faces.page import charts
@@ -18,6 +20,7 @@ from crystal.faces.words import (
     grams,
     millilitres,
     outcome_word,
+    per_cent,
     percent,
     prose,
     short_cautions,
@@ -30,7 +33,7 @@ _OPTIONS = {
     "--water": "water", "--with": "beside", "--read-at": "read_at", "--boil-at": "boil_at", "salt": "salt",
     "[cool] to": "cool", "[reduce] to": "to",
 }  # fmt: skip
-_VOLUME = re.compile(r"(?<![\w.])(\d[\d.]*) mL\b")
+_VOLUME = re.compile(r"(?<![\w.])(?:(\d[\d.]*)(-| to ))?(\d[\d.]*) mL\b")
 _DEGREES = re.compile(r"(?<![\w.])(?:(-?\d[\d.]*) to )?(-?\d[\d.]*) °C")
 
 
@@ -51,10 +54,14 @@ class Speech:
         """A sentence of the engine, its volumes and temperatures turned where they must be."""
         text = prose(text)
         if self.ounces:
-            text = _VOLUME.sub(lambda found: self.volume(float(found[1].rstrip("."))), text)
+            text = _VOLUME.sub(self._poured, text)
         if self.fahrenheit:
             text = _DEGREES.sub(self._turned, text)
         return text
+
+    def _poured(self, found: re.Match[str]) -> str:
+        low = "" if found[1] is None else self.volume(float(found[1])).removesuffix(" fl oz") + found[2]
+        return low + self.volume(float(found[3].rstrip(".")))
 
     def _turned(self, found: re.Match[str]) -> str:
         low = "" if found[1] is None else self.degrees(float(found[1])).removesuffix(" °F") + " to "
@@ -65,10 +72,15 @@ def answer(stopped: Stopped, state: State) -> dict[str, Any]:
     """Everything that the answer's template shows."""
     say = Speech(state)
     planned, end, cooled = stopped.planned, stopped.end, stopped.ends.cooled
-    plan, bet, odds = planned.plan, planned.bet, stopped.odds
-    window, salt = plan.window, planned.batch.start.model.salt
+    forecast, odds = planned.forecast, stopped.odds
+    window, salt = planned.plan.window, planned.batch.start.model.salt
     word = cooled.outcome_word(0)
-    warnings = dict.fromkeys((*stopped.explanation.warnings, *stopped.marks.warnings, *stopped.path.warnings))
+    warnings = dict.fromkeys(
+        (
+            *forecast.warnings, *limits_of(planned.plan), *planned.wanted_warnings, *stopped.explanation.warnings,
+            *stopped.marks.warnings, *stopped.path.warnings,
+        )
+    )  # fmt: skip
     return {
         "salt": salt,
         "word": outcome_word(word),
@@ -88,7 +100,7 @@ def answer(stopped: Stopped, state: State) -> dict[str, Any]:
         },
         "cold": say.degrees(window.cool_to_C),
         "odds": [
-            (outcome_word(name), name, _whole(float(odds.odds[code][0])))
+            (outcome_word(name), name, f"{per_cent(float(odds.odds[code][0]))} %")
             for code, name in enumerate(("clear", "crop", "thick", "set"))
         ],
         "crop": {
@@ -96,7 +108,11 @@ def answer(stopped: Stopped, state: State) -> dict[str, Any]:
             "low": grams(float(odds.crop_p10_g[0])),
             "high": grams(float(odds.crop_p90_g[0])),
         },
-        "advice": _advice(stopped, say),
+        "advice": [_in_labels(say.sentence(line)) for line in advice_lines(forecast)],
+        "learned": []
+        if forecast.learned is None
+        else [say.sentence(line) for line in sharpened(forecast.learned)],
+        "want": None if planned.want is None else say.sentence(want_line(forecast.plan, planned.want)),
         "window": _window(stopped, say),
         "marks": _marks(stopped, say),
         "reasons": [say.sentence(reason.text) for reason in stopped.explanation.reasons],
@@ -107,46 +123,11 @@ def answer(stopped: Stopped, state: State) -> dict[str, Any]:
         "cautions": [say.sentence(text) for text in short_cautions(salt)],
         "window_svg": charts.window_svg(stopped, ounces=state.ounces),
         "path_svg": charts.path_svg(stopped.path, fahrenheit=state.fahrenheit),
-        "risk": _whole(bet.risk),
     }
-
-
-def _whole(share: float) -> str:
-    """Odds as a person weighs them: '96 %', '< 1 %'."""
-    if 0.0 < share < 0.01:
-        return "< 1 %"
-    if 0.99 < share < 1.0:
-        return "> 99 %"
-    return f"{100 * share:.0f} %"
 
 
 def _size(end: Any, say: Speech) -> str:
     return f"{say.volume(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the start, {grams(end.end_mass_g)})"
-
-
-def _advice(stopped: Stopped, say: Speech) -> list[str]:
-    planned = stopped.planned
-    bet, plan = planned.bet, planned.plan
-    lines = []
-    if bet.end is not None and bet.odds is not None:
-        lines.append(
-            f"Stop at {_size(bet.end, say)}: the largest crop to be expected, {grams(bet.expected_g)}, whose odds of "
-            f"not pouring off stay within {_whole(bet.risk)}."
-        )
-        if bet.safe is not None:
-            lines.append(
-                f"From {say.volume(bet.safe.high_mL)} down to {say.volume(bet.safe.low_mL)} a crop is likelier than "
-                "not and the risk holds."
-            )
-    elif bet.least_risk == bet.least_risk and bet.least_risk <= 1.0:
-        lines.append(
-            f"No end point stays within a risk of {_whole(bet.risk)}; the least found with a crop is {_whole(bet.least_risk)}, "
-            f"at {say.volume(bet.least_risk_mL)}."
-        )
-    if plan.advice.end is not None:
-        lines.append(f"By a plain margin instead of odds: {_size(plan.advice.end, say)}.")
-    lines.append(say.sentence(plan.reason))
-    return lines
 
 
 def _window(stopped: Stopped, say: Speech) -> list[tuple[str, str]]:
@@ -233,13 +214,15 @@ def fault(error: CrystalError) -> tuple[str, str]:
 def _key(what: str) -> str:
     if what in _OPTIONS:
         return _OPTIONS[what]
-    found = [(what.find(field.label), field.key) for field in FIELDS if field.label in what]
+    found = [
+        (what.find(field.label), -len(field.label), field.key) for field in FIELDS if field.label in what
+    ]
     found += [
-        (what.find(option), key)
+        (what.find(option), -len(option), key)
         for option, key in _OPTIONS.items()
         if option.startswith("-") and option in what
     ]
-    return min(found)[1] if found else ""
+    return min(found)[2] if found else ""
 
 
 def _in_labels(text: str) -> str:

@@ -8,20 +8,22 @@ from functools import lru_cache
 
 import numpy as np
 
-from crystal.bench.batch import Batch, Seen
-from crystal.bench.doubt import Doubt, Draws
+from crystal.bench.batch import Batch
 from crystal.bench.ends import Ends
 from crystal.bench.explain import Explanation
+from crystal.bench.forecast import Forecast
 from crystal.bench.marks import Marks
 from crystal.bench.odds import DrawnEnds, Odds
 from crystal.bench.path import SaturationPath
 from crystal.bench.plan import Plan
-from crystal.bench.risk import RISK, Bet
+from crystal.bench.want import Want
 from crystal.bench.window import EndPoint
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
-from crystal.faces.facts import Given, naming_the_cold
-from crystal.faces.heatfacts import share_of
+from crystal.faces.advised import plan_of, want_of
+from crystal.faces.doubts import risk_of
+from crystal.faces.facts import REDUCTIONS, Given, naming_the_cold
+from crystal.faces.observations import seen_of
 from crystal.faces.page.state import BY_KEY, State
 from crystal.faces.told import Told
 
@@ -30,18 +32,24 @@ KEPT = 24
 
 _CURVE_POINTS, _CURVE_DRAWS = 72, 1024
 _LEAST_mL, _MOST_mL = 1e-2, 1e7
-_OUTCOMES = {"clear": "clear", "crop": "crop", "thick": "thick", "set": "set", "set solid": "set"}
+
+Texts = tuple[tuple[str, str], ...]
+"""Facts by key, so that they can be remembered by."""
 
 
 @dataclass(frozen=True, eq=False)
 class Planned:
-    """Everything that depends on the pot and the night, not on where the slider stands."""
+    """Everything that depends on the pot and the night, not on where the slider stands.
+
+    ``plan`` is the one before its odds; ``wanted_warnings`` go with ``want``.
+    """
 
     batch: Batch
     plan: Plan
-    draws: Draws
-    bet: Bet
+    forecast: Forecast
     curve: Odds
+    want: Want | None
+    wanted_warnings: tuple[str, ...]
 
     @property
     def low_mL(self) -> float:
@@ -60,7 +68,7 @@ class Planned:
     @property
     def advised(self) -> EndPoint | None:
         """The end point that bears the risk; else the one that keeps a margin."""
-        return self.bet.end or self.plan.advice.end
+        return self.forecast.plan.advice.end
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,9 +89,9 @@ class Workbench:
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
-        self.planned: Callable[[tuple[tuple[str, str], ...], float], Planned] = lru_cache(KEPT)(self._planned)
-        self._stopped: Callable[[tuple[tuple[str, str], ...], float, float | None], Stopped]
-        self._stopped = lru_cache(KEPT)(self._at)
+        self.planned: Callable[[Texts, bool], Planned] = lru_cache(KEPT)(self._planned)
+        self._taught: Callable[[Texts, bool, float, str], Planned] = lru_cache(KEPT)(self._learned)
+        self._stopped: Callable[[Texts, float | None, str], Stopped] = lru_cache(KEPT)(self._at)
 
     def stopped(self, state: State) -> Stopped:
         """The answer to a state.
@@ -96,16 +104,15 @@ class Workbench:
         for fault in state.too_long():
             raise fault
         facts = tuple((key, given.text) for key, given in sorted(state.facts().items()))
-        facts += (("saw", state["saw"]),) if state["saw"] else ()
         stop = None
         if state["stop"] and not (state["to"] or state["remove"]):
             stop = _number(state["stop"])
-        return self._stopped(facts, _risk(state["risk"]), stop)
+        return self._stopped(facts, stop, state["saw"])
 
-    def _planned(self, facts: tuple[tuple[str, str], ...], risk: float) -> Planned:
-        texts = dict(facts)
+    def _batch(self, facts: Texts) -> tuple[Batch, dict[str, Given]]:
+        """The batch that the form tells, with its facts under the form's labels."""
         labels = {field.fact: field.label for field in BY_KEY.values() if field.fact}
-        given = {key: Given(text, labels[key]) for key, text in texts.items() if key in labels}
+        given = {key: Given(text, labels[key]) for key, text in facts}
         for key, say in (
             ("salt", "the salt's formula or any name of it"),
             ("cool_to", "the temperature that the pot is cooled to"),
@@ -113,53 +120,64 @@ class Workbench:
             if key not in given:
                 field = next(field for field in BY_KEY.values() if field.fact == key)
                 raise InputError(field.label, "nothing", say, field.example)
-        start = Told(given).start(self.catalogue)
-        volume = start.volume_mL()
+        told = Told(given)
+        volume = told.start(self.catalogue).volume_mL()
         if not _LEAST_mL <= volume <= _MOST_mL:
             size = next((given[key].what for key in ("volume", "mass", "water") if key in given), "the pot")
             raise InputError(
                 size, f"a pot of {volume:.3g} mL", "that of a pot between 0.01 mL and 10 000 L", "500 mL"
             )
-        batch = Told(given, "").batch(self.catalogue)
-        if "saw" in texts:
-            word = _OUTCOMES.get(texts["saw"].lower())
-            if word is None:
-                raise InputError(BY_KEY["saw"].label, repr(texts["saw"]), "clear, crop, thick or set", "set")
-            batch = replace(batch, seen=(Seen(outcome=word),))
-        assert batch.cool_to_C is not None
-        with naming_the_cold(given):
-            plan = Plan.of(
-                batch.start, batch.cool_to_C, read_at_C=batch.read_at_C, boil_at_C=batch.boil_at_C,
-                bed=batch.bed, vessel_mL=batch.vessel_mL,
-            )  # fmt: skip
-        draws = Draws.of(batch.start, batch.cool_to_C, Doubt(), bed=batch.bed)
-        bet = Bet.of(plan.window, draws, risk=risk)
-        made = Planned(batch, plan, draws, bet, _odds(batch, draws, [batch.start.volume_mL()]))
-        volumes = np.linspace(made.low_mL, made.high_mL, _CURVE_POINTS)
-        return replace(made, curve=_odds(batch, draws.first(_CURVE_DRAWS), volumes))
+        return told.batch(self.catalogue), given
 
-    def _at(self, facts: tuple[tuple[str, str], ...], risk: float, stop_mL: float | None) -> Stopped:
-        planned = self.planned(facts, risk)
-        batch, window = planned.batch, planned.plan.window
-        start = batch.start
+    def _planned(self, facts: Texts, weighed: bool) -> Planned:
+        batch, given = self._batch(facts)
+        batch = replace(batch, end_weighed=weighed)
+        risk = risk_of(given)
+        with naming_the_cold(given):
+            plan = plan_of(batch)
+        forecast = Forecast.of(batch, plan, risk=risk)
+        warnings: list[str] = []
+        want = want_of(forecast.plan, given["want"], warnings) if "want" in given else None
+        made = Planned(batch, plan, forecast, forecast.ends, want, tuple(warnings))
+        return replace(made, curve=_curve(made))
+
+    def _learned(self, facts: Texts, weighed: bool, end_water_g: float, saw: str) -> Planned:
+        """The same with what was seen at an end point counted in."""
+        planned = self.planned(facts, weighed)
+        seen = seen_of({"outcome": Given(saw, BY_KEY["saw"].label)}, planned.batch.start.model)
+        batch = replace(planned.batch, end_water_g=end_water_g, seen=(seen,))
+        forecast = Forecast.of(batch, planned.plan, risk=planned.forecast.bet.risk)
+        made = replace(planned, batch=batch, forecast=forecast)
+        return replace(made, curve=_curve(made))
+
+    def _at(self, facts: Texts, stop_mL: float | None, saw: str) -> Stopped:
+        pot = tuple(pair for pair in facts if pair[0] not in REDUCTIONS)
+        water, weighed = None, False
+        if pot != facts:
+            told, _ = self._batch(facts)
+            water, weighed = told.end_water_g, told.end_weighed
+        planned = self.planned(pot, weighed)
+        start, read_at_C = planned.batch.start, planned.batch.read_at_C
         if stop_mL is not None:
             stop_mL = min(max(stop_mL, planned.low_mL), planned.high_mL)
-            water = min(float(start.water_for_volume(stop_mL, batch.read_at_C)), start.water_g)
-            batch = replace(batch, end_water_g=water)
-        elif batch.end_water_g is None and planned.advised is not None:
+            water = min(float(start.water_for_volume(stop_mL, read_at_C)), start.water_g)
+        elif water is None and planned.advised is not None:
             w = planned.advised.mass_fraction
-            batch = replace(batch, end_water_g=min(start.salt_g * (1 - w) / w, start.water_g))
-        end = EndPoint.of(start, batch.end.mass_fraction, batch.read_at_C)
+            water = min(start.salt_g * (1 - w) / w, start.water_g)
+        if saw:
+            planned = self._taught(pot, weighed, start.water_g if water is None else water, saw)
+        batch, window = replace(planned.batch, end_water_g=water), planned.plan.window
+        end = EndPoint.of(start, batch.end.mass_fraction, read_at_C)
         ends = Ends.of(
-            start, end.mass_fraction, window.cool_to_C, read_at_C=batch.read_at_C,
+            start, end.mass_fraction, window.cool_to_C, read_at_C=read_at_C,
             boil_at_C=planned.plan.ends.boil_at_C, bed=batch.bed,
         )  # fmt: skip
         return Stopped(
             planned,
             end,
             ends,
-            _odds(batch, planned.draws, [end.end_volume_mL]),
-            Marks.of(start, batch.end.water_g, read_at_C=batch.read_at_C),
+            planned.forecast.at([end.end_volume_mL]),
+            Marks.of(start, batch.end.water_g, read_at_C=read_at_C, pressure_kPa=batch.pressure_kPa),
             SaturationPath.of(
                 start, batch.end.water_g, window.cool_to_C, boil_at_C=batch.boil_at_C, bed=batch.bed
             ),
@@ -167,15 +185,14 @@ class Workbench:
         )
 
 
-def _odds(batch: Batch, draws: Draws, volumes: list[float] | np.ndarray) -> Odds:
-    assert batch.cool_to_C is not None
-    at = np.asarray(volumes, float)
-    drawn = DrawnEnds.of(batch.start, draws, batch.cool_to_C, at, read_at_C=batch.read_at_C)
-    return drawn.odds(draws, at)
-
-
-def _risk(text: str) -> float:
-    return share_of(text, BY_KEY["risk"].label, example="5 %") if text else RISK
+def _curve(planned: Planned) -> Odds:
+    """Odds all along the slider, of fewer draws."""
+    volumes = np.linspace(planned.low_mL, planned.high_mL, _CURVE_POINTS)
+    window, draws = planned.plan.window, planned.forecast.draws.first(_CURVE_DRAWS)
+    drawn = DrawnEnds.of(
+        window.start, draws, window.cool_to_C, volumes, read_at_C=window.read_at_C, weighed=planned.forecast.weighed
+    )  # fmt: skip
+    return drawn.odds(draws, volumes)
 
 
 def _number(text: str) -> float:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from crystal.bench.risk import RISK
+
 if TYPE_CHECKING:
     from crystal.bench.batch import Batch
     from crystal.data.catalogue import Catalogue
@@ -11,7 +13,9 @@ if TYPE_CHECKING:
 __all__ = ["sheet_html"]
 
 
-def sheet_html(batch: Batch, catalogue: Catalogue, *, paper: str = "A4", notes: tuple[str, ...] = ()) -> str:
+def sheet_html(
+    batch: Batch, catalogue: Catalogue, *, paper: str = "A4", notes: tuple[str, ...] = (), risk: float = RISK
+) -> str:
     """A batch's sheet as one page of HTML with its charts inside.
 
     Parameters
@@ -23,6 +27,8 @@ def sheet_html(batch: Batch, catalogue: Catalogue, *, paper: str = "A4", notes: 
     paper : {'A4', 'letter'}
     notes : tuple of str
         What else to mind.
+    risk : float
+        Odds of a pot that does not pour which the advice may bear.
 
     Raises
     ------
@@ -34,4 +40,4 @@ def sheet_html(batch: Batch, catalogue: Catalogue, *, paper: str = "A4", notes: 
     from crystal.faces.sheet.contents import SheetContents
     from crystal.faces.sheet.page import page
 
-    return page(SheetContents.of(batch, catalogue, notes), paper)
+    return page(SheetContents.of(batch, catalogue, notes, risk), paper)

@@ -4,23 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from crystal.bench.batch import Batch
 from crystal.bench.cooldown import Cooldown
 from crystal.bench.cooling import UNKNOWN, Cooled
-from crystal.bench.doubt import Doubt, Draws
 from crystal.bench.ends import BOILING_C
+from crystal.bench.forecast import Forecast
 from crystal.bench.harvest import Harvest
 from crystal.bench.keeping import Keeping
 from crystal.bench.marks import Marks
-from crystal.bench.odds import DrawnEnds, Odds
+from crystal.bench.odds import Odds
 from crystal.bench.path import SaturationPath
-from crystal.bench.plan import Plan
 from crystal.bench.pot import ROOM_C, Pot
 from crystal.bench.window import EndPoint
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
+from crystal.faces.advised import limits_of, plan_of
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -43,13 +41,13 @@ class SheetContents:
     keeping : Keeping or None
         How its solid keeps in a room of 20 °C.
     odds : Odds
-        At the end point, with the doubts of a beaker's mark and a night outdoors.
+        At the end point, with the batch's doubts.
     sources : tuple of str
         Citations of the numbers used.
     """
 
     batch: Batch
-    plan: Plan
+    forecast: Forecast
     end: EndPoint
     is_advised: bool
     pot: Pot
@@ -66,7 +64,7 @@ class SheetContents:
     warnings: tuple[str, ...]
 
     @classmethod
-    def of(cls, batch: Batch, catalogue: Catalogue, notes: tuple[str, ...] = ()) -> SheetContents:
+    def of(cls, batch: Batch, catalogue: Catalogue, notes: tuple[str, ...], risk: float) -> SheetContents:
         """Work a batch out.
 
         Parameters
@@ -77,6 +75,8 @@ class SheetContents:
             For citations and the edition of the data.
         notes : tuple of str
             What the making of the pot asks to mind.
+        risk : float
+            Odds of a pot that does not pour which the advice may bear.
 
         Raises
         ------
@@ -87,14 +87,8 @@ class SheetContents:
         """
         assert batch.cool_to_C is not None
         start, cold = batch.start, batch.cool_to_C
-        plan = Plan.of(
-            start,
-            cold,
-            read_at_C=batch.read_at_C,
-            boil_at_C=batch.boil_at_C,
-            bed=batch.bed,
-            vessel_mL=batch.vessel_mL,
-        )
+        forecast = Forecast.of(batch, plan_of(batch), risk=risk)
+        plan = forecast.plan
         own = batch.end_water_g is not None
         end = EndPoint.of(start, batch.end.mass_fraction, batch.read_at_C) if own else plan.advice.end
         if end is None:
@@ -112,17 +106,13 @@ class SheetContents:
         if cooled.outcome_word() in ("crop", "thick"):
             harvest = Harvest.of(pot, cold, bed=batch.bed)
             keeping = Keeping.of(start.model, ROOM_C, solid=harvest.cake.solid)
-        draws = Draws.of(start, cold, Doubt(), bed=batch.bed)
-        volumes = np.array([end.end_volume_mL])
-        drawn = DrawnEnds.of(start, draws, cold, volumes, read_at_C=batch.read_at_C)
         read = _state(pot, batch.read_at_C, batch.bed)
         stands = int(read.outcome) != UNKNOWN and float(read.crystals_g + read.ice_g) > 0
         said = [*marks.warnings, *(path.warnings if cooldown is None else cooldown.warnings)]
-        limits = [text for text in plan.warnings if "worked below" in text or "vessel" in text]
-        warnings = dict.fromkeys([*limits, *said, *notes])
+        warnings = dict.fromkeys([*forecast.warnings, *limits_of(plan), *said, *notes])
         return cls(
-            batch, plan, end, not own, pot, marks, stands, cooled, cooldown, path, harvest, keeping,
-            drawn.odds(draws, volumes), _sources(path, catalogue), catalogue.edition, tuple(warnings),
+            batch, forecast, end, not own, pot, marks, stands, cooled, cooldown, path, harvest, keeping,
+            forecast.at([end.end_volume_mL]), _sources(path, catalogue), catalogue.edition, tuple(warnings),
         )  # fmt: skip
 
 

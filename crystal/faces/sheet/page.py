@@ -8,7 +8,7 @@ from html import escape
 
 import crystal
 from crystal.bench.marks import Liquid
-from crystal.faces.api.tables import per_cent
+from crystal.faces.advised import odds_line
 from crystal.faces.cli.show import pot_line
 from crystal.faces.sheet.charts import path_svg, window_svg
 from crystal.faces.sheet.contents import SheetContents
@@ -82,9 +82,10 @@ def page(contents: SheetContents, paper: str = "A4") -> str:
         f"<header><h1>{_e(title)}</h1><span>{_e(salt.formula)} &nbsp; date {_line()} by {_line()}</span></header>",
         f"<p>{_e(pot_line(batch.start))}{_vessel(contents)}</p>",
         f'<p class="stop"><b>{_e(_stop(contents))}</b> {_e(_then(contents))}{_alarm(contents)}</p>',
+        f'<p class="fine">{_e(_why(contents))}</p>',
         f'<div class="two"><section><h2>End marks: tick the one that was met</h2>{_marks(contents)}</section>',
         f"<section><h2>Cooling</h2>{_cooling(contents)}</section></div>",
-        f'<div class="two">{window_svg(contents.plan.window, contents.end)}{path_svg(contents.path)}</div>',
+        f'<div class="two">{window_svg(contents.forecast.plan.window, contents.end)}{path_svg(contents.path)}</div>',
         f'<h2>Harvest</h2><div class="two">{_harvest(contents)}</div><p class="fine">{_e(_keep(contents))}</p>',
         f'<h2>Mind</h2><div class="columns">{_list(contents.warnings)}</div>',
         f"<h2>Cautions</h2>{_list(cautions)}",
@@ -136,16 +137,18 @@ def _then(contents: SheetContents) -> str:
     cooled = f"Cooled to {celsius(contents.path.cool_to_C)}: {outcome_phrase(outcome)}"
     if float(contents.cooled.crystals_g) > 0:
         cooled += f", {grams(float(contents.cooled.crystals_g))} of crystals"
-    advised = contents.plan.advice.end
-    kind = "The advised end point." if contents.is_advised else "The batch's own end point"
-    if not contents.is_advised:
-        kind += "." if advised is None else f"; advised is {millilitres(advised.end_volume_mL)}."
-    odds = contents.odds
-    doubts = (
-        f"Odds with a beaker's mark and a night outdoors: crop {per_cent(odds.odds[1][0])} %, does not pour "
-        f"{per_cent(odds.does_not_pour[0])} %."
-    )
-    return f"{cooled}. {kind} {doubts}"
+    if contents.is_advised:
+        return f"{cooled}. The advised end point. {odds_line(contents.odds)}"
+    advised = contents.forecast.plan.advice.end
+    other = "" if advised is None else f"; advised is {millilitres(advised.end_volume_mL)}"
+    return f"{cooled}. The batch's own end point{other}. {odds_line(contents.odds)}"
+
+
+def _why(contents: SheetContents) -> str:
+    """Why the advised end point is advised, and which doubt costs most."""
+    forecast = contents.forecast
+    advised = "" if contents.is_advised else "Of the advised end point: "
+    return f"{advised}{forecast.plan.reason} {forecast.costs_most or ''}".strip()
 
 
 def _alarm(contents: SheetContents) -> str:
@@ -277,7 +280,7 @@ def _room(contents: SheetContents, cautions: Sequence[str], paper: str) -> tuple
     type_mm = (
         4.5 * lines([_stop(contents) + _then(contents) + _alarm(contents)], _LETTERS_A_BOX_LINE)
         + 3.75 * max(marks, cooling)
-        + 2.85 * (mind + lines([*cautions, _keep(contents)], _LETTERS_A_LINE))
+        + 2.85 * (mind + lines([*cautions, _why(contents), _keep(contents)], _LETTERS_A_LINE))
         + 2.35 * lines([_foot(contents)], _LETTERS_A_FOOT_LINE)
     )
     fixed_mm = _FIXED_MM + type_mm

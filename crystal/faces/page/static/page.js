@@ -26,6 +26,8 @@ function showFaults(faults) {
       input.toggleAttribute("aria-invalid", false);
       if (words) input.setAttribute("aria-invalid", "true");
       input.closest(".field").classList.toggle("at-fault", Boolean(words));
+      const folded = words && input.closest("details");
+      if (folded) folded.open = true;
     }
   }
 }
@@ -58,6 +60,10 @@ async function ask() {
     return;
   }
   busy = true;
+  const slow = setTimeout(() => {
+    part("answer").setAttribute("aria-busy", "true");
+    part("said").textContent = "Working it out.";
+  }, 700);
   try {
     do {
       again = false;
@@ -68,6 +74,8 @@ async function ask() {
   } catch {
     part("form-fault").textContent = "The page's server does not answer any more: start it again with 'crystal page'.";
   }
+  clearTimeout(slow);
+  part("answer").removeAttribute("aria-busy");
   busy = false;
 }
 

@@ -12,7 +12,7 @@ from crystal.bench.pot import Pot
 from crystal.bench.set_free import gas_cautions
 from crystal.data.catalogue import Catalogue
 from crystal.data.ion_mixing import MixtureNote, bundled_mixture_notes
-from crystal.physics.company import Company, MixedEquilibrium, company_of, moles_of
+from crystal.physics.company import Company, MixedEquilibrium, company_of, moles_of, reason_untold
 from crystal.physics.ion_parameters import ions_in
 
 NEAR_ROOM_K = 15.0
@@ -107,7 +107,7 @@ def curve_doubt_beside(pot: Pot, temperature_C: float) -> float:
     company = company_of(pot.model, pot.others)
     if company is None or not pot.model.map.low_C <= temperature_C <= pot.model.map.high_C:
         return 0.0
-    pure = float(company.table(np.array([float(temperature_C)])).pure_molality[0])
+    pure = float(company.curves.table(np.array([float(temperature_C)])).pure_molality[0])
     if not np.isfinite(pure):
         return 0.0
     water = min(pot.water_g, pot.salt_g / pot.model.molar_mass_g_mol / pure * 1000.0)
@@ -138,7 +138,7 @@ def company_notes(pot: Pot, temperature_C: float, water_g: float | None = None) 
     if shift is None:
         said = pot.others.warnings(salt)
         if not pot.others.plain:
-            reason = Company.of(pot.model, moles_of(pot.others.amounts_g)).reason
+            reason = reason_untold(pot.model, pot.others)
             if reason is not None:
                 said.append(
                     f"How far they shift it is not told: {reason}. Saturate a little of the liquor at a known temperature "

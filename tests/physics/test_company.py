@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from crystal.data.catalogue import Catalogue
-from crystal.physics.company import Company, company_of
+from crystal.physics.company import Company, MixedEquilibrium, company_of, look_up_beside
 from crystal.physics.formula import WATER_G_MOL
 from crystal.physics.model import Model
 from crystal.physics.others import Others
@@ -48,7 +48,7 @@ def test_without_company_the_curve_is_met(salt: str) -> None:
             [np.where((t >= p.low_C) & (t <= p.high_C), p.mass_fraction_at(t), 1.0) for p in pieces], axis=0
         )
         for some in (slice(None), slice(5)):  # interpolated between temperatures, and exact
-            least = np.min(_known(company.reader(t[some]).ln_salt(np.zeros(len(t[some])))), axis=0)
+            least = np.min(_known(company.curves.reader(t[some]).ln_salt(np.zeros(len(t[some])))), axis=0)
             assert_allclose(np.exp(least), company.products.molality(w[some]), rtol=1e-9)
 
 
@@ -64,6 +64,43 @@ def test_a_trace_of_company_changes_next_to_nothing(salt: str, other: str) -> No
         plain, beside = model.map.look_up(w, t), company.look_up(w, t, 1e-13)
         for name in ("liquor_fraction", "rich_solid_fraction", "lean_solid_fraction"):
             assert_allclose(getattr(beside, name), getattr(plain, name), atol=1e-8)
+
+
+TRACES = (1e-3, 1e-6, 1e-9, 1e-12, 1e-20, 1e-100, 1e-300, 1e-310, 5e-324)
+
+
+@pytest.mark.parametrize(
+    ("salt", "other"), [("NaCl", "HCl"), ("NaCl", "KCl"), ("CuSO4", "H2SO4"), ("KNO3", "NaCl")]
+)
+@pytest.mark.parametrize("t", [5.0, 37.3])
+def test_grams_of_company_that_vanish_come_to_the_plain_curve(salt: str, other: str, t: float) -> None:
+    """Less and less of it, down to the smallest number there is: no jump and no fault on the way to none at all."""
+    model, w = _model(salt), np.linspace(0.02, 0.9, 80)
+    plain = model.map.look_up(w, t)
+
+    def held(grams: float) -> np.ndarray:
+        found = look_up_beside(model, Others.of({other: grams}), 90.0, w, t)
+        return np.stack([found.liquor_fraction, found.rich_solid_fraction, found.lean_solid_fraction])
+
+    none = np.stack([plain.liquor_fraction, plain.rich_solid_fraction, plain.lean_solid_fraction])
+    assert_allclose(held(0.0), none, rtol=0, atol=0)
+    for grams in TRACES:
+        # A gram drives out or holds a few grams at most, a hydrate's water counted; where no water is left it is more.
+        wet = none[0] * (1.0 - plain.liquor_mass_fraction) > 0.05
+        assert_allclose(held(grams)[:, wet], none[:, wet], rtol=0, atol=1e-9 + 5.0 * grams / 90.0)
+
+
+def test_a_trace_among_others_is_no_company() -> None:
+    """Beside 20 g of sodium chloride, next to nothing of a second substance takes nothing away from the answer."""
+    model, w = _model("Na2SO4"), np.linspace(0.05, 0.9, 60)
+    one = look_up_beside(model, Others.of({"NaCl": 20.0}), 80.0, w, 25.0)
+    assert isinstance(one, MixedEquilibrium)
+    assert (one.other_solid_fraction > 0).any()
+    for trace in ({"HCl": 1e-14}, {"CH4N2O": 1e-13}):
+        two = look_up_beside(model, Others.of({"NaCl": 20.0} | trace), 80.0, w, 25.0)
+        assert isinstance(two, MixedEquilibrium)
+        for name in ("liquor_fraction", "rich_solid_fraction", "other_solid_fraction"):
+            assert_allclose(getattr(two, name), getattr(one, name), atol=1e-11)
 
 
 @settings(max_examples=40, deadline=None)
@@ -140,7 +177,7 @@ def test_the_other_salt_lowers_the_change_of_solid() -> None:
         changed = next(x for x, one in zip(b, solids, strict=True) if one is not None and one[3] == "Na2SO4")
         one = company.shift(t, float(changed))
         assert one is not None
-        salt = one[0] * float(company.table(np.array([t])).pure_molality[0]) * 142.04
+        salt = one[0] * float(company.curves.table(np.array([t])).pure_molality[0]) * 142.04
         percent = 100.0 * changed * 58.44 / (1000.0 + changed * 58.44 + salt)
         assert abs(percent - measured) < 1.5
 

@@ -10,6 +10,7 @@ from crystal.errors import InputError
 from crystal.faces.figures.layout import Key, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, BLUE, GREY, RED, SMALL_PT, house_look, tint
 from crystal.faces.figures.words import formula_text
+from crystal.faces.titles import axis
 from crystal.physics.company import Company, company_of
 from crystal.physics.formula import molar_mass_g_mol
 from crystal.physics.model import Model
@@ -45,7 +46,7 @@ def beside_chart(model: Model, other: str, temperature_C: float) -> Figure:
     >>> from crystal.data.catalogue import Catalogue
     >>> figure = beside_chart(Model.of(Catalogue.bundled().find("CuSO4")), "H2SO4", 25.0)
     >>> figure.axes[0].get_xlabel()
-    'H₂SO₄ in the liquor (mass %)'
+    'H₂SO₄ in the liquor (mass % of liquor)'
     """
     company = company_of(model, Others.of({other: 1.0}))
     if company is None:
@@ -59,13 +60,13 @@ def _beside(model: Model, company: Company, other: str, temperature_C: float) ->
     salt = model.salt.formula
     grams = molar_mass_g_mol(salt), molar_mass_g_mol(other)
     most = 1.3 * company.beside.others_reach if np.isfinite(company.beside.others_reach) else 6.0
-    joins = float(company.table(np.array([temperature_C])).joins_at[0])
+    joins = float(company.curves.table(np.array([temperature_C])).joins_at[0])
     molality = np.linspace(0.0, min(most, joins), _POINTS)
     found = [company.shift(temperature_C, float(b)) for b in molality]
     known = [(b, one) for b, one in zip(molality, found, strict=True) if one is not None]
     if not known:
         raise model.map.not_covered(None, temperature_C)
-    pure = float(company.table(np.array([temperature_C])).pure_molality[0])
+    pure = float(company.curves.table(np.array([temperature_C])).pure_molality[0])
     b = np.array([b for b, _ in known])
 
     def percents(a: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -124,9 +125,7 @@ def _beside(model: Model, company: Company, other: str, temperature_C: float) ->
                 xytext=(0, -4), textcoords="offset points", ha="center", va="top", fontsize=SMALL_PT,
                 bbox={"facecolor": "white", "linewidth": 0, "pad": 1.5},
             )  # fmt: skip
-    set_labels(
-        plot, f"{formula_text(other)} in the liquor (mass %)", f"{formula_text(salt)} in the liquor (mass %)"
-    )
+    set_labels(plot, *(axis("liquor_mass_percent", of=formula_text(formula)) for formula in (other, salt)))
     return sheet.figure
 
 
@@ -194,5 +193,5 @@ def _pair(found: Separation) -> Figure:
         )  # fmt: skip
     plot.set_xlim(0.0, 1.12 * top[0])
     plot.set_ylim(0.0, 1.10 * top[1])
-    set_labels(plot, f"{names[0]} (mass %)", f"{names[1]} (mass %)")
+    set_labels(plot, *(axis("liquor_mass_percent", of=name) for name in names))
     return sheet.figure

@@ -1,0 +1,141 @@
+"""The curves of a salt beside others as they are tabulated, and read back for states."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+NODES = 49
+"""Molalities of the others in a table, closer together where there is little of them."""
+
+
+def others_nodes(most: float) -> Floats:
+    """The molalities of the others that a table up to ``most`` has."""
+    return np.asarray(most * np.linspace(0.0, 1.0, NODES) ** 2)
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """Curves at temperatures (t), of solids (p), over the others' molality (k): ln molality; NaN where a solid is none.
+
+    ``ice`` is the salt's molality beside ice, 0 where there is none; ``doubt`` that of an extended ln K; ``joins_at`` the
+    others' molality at which the other salt joins, inf where it does not.
+    """
+
+    temperature_C: Floats
+    ln_salt: Floats
+    ice: Floats
+    pure_molality: Floats
+    doubt: Floats
+    joins_at: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Reader:
+    """Curves read for states: the row of the table of each, and how far along to the next row."""
+
+    nodes: Floats
+    table: Table
+    row: NDArray[np.intp]
+    along: Floats
+    raised: Floats | None = None
+    ice_raised: Floats | None = None
+
+    def anchored(self, own: Floats, own_ice: Floats) -> Reader:
+        """Between the rows only the shift is interpolated: without company the salt's own curves are met exactly.
+
+        ``own`` is ln molality on each solid's own branch, shape (solids, states), NaN outside it; ``own_ice`` the molality
+        on the ice branch, 0 outside it.
+        """
+        none = np.zeros(own.shape[1])
+        read = self.ln_salt(none)
+        ice = own_ice - self.ice(none)
+        with np.errstate(invalid="ignore"):
+            raised = own - read
+            raised = np.where(np.isfinite(raised), raised, 0.0)
+            least = np.min(np.where(np.isfinite(own), own, np.inf), axis=0)
+            # Nor may a solid outside its own range come before the stable one without company.
+            short = np.where(~np.isfinite(own) & np.isfinite(least), least - (read + raised), 0.0)
+        raised = raised + np.where(short > 0, short, 0.0)
+        return replace(self, raised=raised, ice_raised=ice)
+
+    def _place(self, others: Floats) -> tuple[NDArray[np.intp], Floats]:
+        nodes = self.nodes
+        x = np.sqrt(np.clip(others / nodes[-1], 0.0, 1.0)) * (len(nodes) - 1)
+        k = np.minimum(x.astype(np.intp), len(nodes) - 2)
+        low = nodes[k]
+        share = np.clip((others - low) / (nodes[k + 1] - low), 0.0, 1.0)
+        return k, share
+
+    def _read(self, values: Floats, k: NDArray[np.intp], share: Floats) -> Floats:
+        """values (t, nodes) at the states."""
+
+        def between(row: NDArray[np.intp]) -> Floats:
+            here = values[row, k]
+            return np.where(share > 0, here * (1.0 - share) + values[row, k + 1] * share, here)
+
+        with np.errstate(invalid="ignore"):
+            found = between(self.row)
+            if self.along.any():
+                hotter = between(np.minimum(self.row + 1, len(values) - 1))
+                found = np.where(self.along > 0, found * (1.0 - self.along) + hotter * self.along, found)
+        return np.asarray(found)
+
+    def ln_salt(self, others: Floats) -> Floats:
+        """ln of each solid's saturated molality, shape (solids, states)."""
+        k, share = self._place(others)
+        found = [self._read(self.table.ln_salt[:, i], k, share) for i in range(self.table.ln_salt.shape[1])]
+        return np.stack(found) + (0.0 if self.raised is None else self.raised)
+
+    def ice(self, others: Floats) -> Floats:
+        """Molality of the salt below which ice stands; 0 where none does."""
+        k, share = self._place(others)
+        found = self._read(self.table.ice, k, share)
+        return (
+            found
+            if self.ice_raised is None
+            else np.where(found > 0, np.maximum(found + self.ice_raised, 0.0), 0.0)
+        )
+
+    def switches(self, at: NDArray[np.intp]) -> list[tuple[NDArray[np.bool_], float]]:
+        """Where along an exact isotherm the solid changes: which of the states ``at`` it holds for, others' molality."""
+        if self.along.any():
+            return []
+        nodes, found = self.nodes, []
+        for row in np.unique(self.row[at]):
+            ln = np.where(np.isnan(self.table.ln_salt[row]), np.inf, self.table.ln_salt[row])
+            which = np.argmin(ln, axis=0)
+            for j in np.flatnonzero(which[1:] != which[:-1]):
+                p, q = which[j], which[j + 1]
+                four = ln[p, j], ln[q, j], ln[p, j + 1], ln[q, j + 1]
+                if np.isfinite(four).all() and four[0] - four[1] < four[2] - four[3]:
+                    here, then = four[0] - four[1], four[2] - four[3]
+                    share = here / (here - then)
+                    found.append((self.row[at] == row, float(nodes[j] + share * (nodes[j + 1] - nodes[j]))))
+        return found
+
+    def joins_at(self) -> Floats:
+        with np.errstate(invalid="ignore"):
+            here = self.table.joins_at[self.row]
+            if self.along.any():
+                ahead = self.table.joins_at[np.minimum(self.row + 1, len(self.table.joins_at) - 1)]
+                here = np.where(self.along > 0, here * (1.0 - self.along) + ahead * self.along, here)
+        return np.where(np.isnan(here), np.inf, here)
+
+    def at(self, chosen: NDArray[np.intp]) -> Reader:
+        """The same for some of the states."""
+        raised = None if self.raised is None else self.raised[:, chosen]
+        ice = None if self.ice_raised is None else self.ice_raised[chosen]
+        return replace(self, row=self.row[chosen], along=self.along[chosen], raised=raised, ice_raised=ice)
+
+
+def least_soluble(ln: Floats) -> tuple[Floats, NDArray[np.intp]]:
+    """The least soluble solid of each state; NaN where none is known."""
+    known = np.where(np.isnan(ln), np.inf, ln)
+    which = np.argmin(known, axis=0)
+    least = known[which, np.arange(ln.shape[1])]
+    return np.where(np.isnan(ln).all(axis=0), np.nan, least), which

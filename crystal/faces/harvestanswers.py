@@ -14,6 +14,7 @@ from crystal.bench.keeping import Keeping, window_against_temperature
 from crystal.bench.ledger import Ledger, Matter
 from crystal.bench.purity import LiquorSolute, Purifying, liquor_solutes
 from crystal.bench.splits import Split
+from crystal.bench.weighing import Weighing
 from crystal.data.catalogue import Catalogue
 from crystal.faces.answers import end_answer, start_answer
 from crystal.physics.humidity import Humidity
@@ -75,6 +76,7 @@ def harvest_answer(
     batch: Batch,
     found: Harvest,
     purifying: Purifying | None,
+    weighed: Iterable[Weighing],
     catalogue: Catalogue,
     warnings: Iterable[str],
 ) -> Answer:
@@ -102,6 +104,17 @@ def harvest_answer(
         "purity_percent": 100.0 * cake.purity,
         "yield_percent": 100.0 * found.yield_fraction,
         "apparent_yield_percent": 100.0 * found.apparent_yield_fraction,
+        "weighed": [
+            {
+                "weighed_g": one.weighed_g,
+                "wet": one.wet,
+                "expected_g": one.expected_g,
+                "agrees": one.agrees,
+                "held_g_per_g": one.held_g_per_g,
+                "text": one.text,
+            }
+            for one in weighed
+        ],
         "stages": stages,
         "liquor": matter_answer(found.liquor),
         "washings": matter_answer(found.washed_off),

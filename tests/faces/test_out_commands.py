@@ -308,3 +308,18 @@ def test_keeping_chart_bears_gaps(salt):
     notes = " ".join(text.get_text() for text in figure.texts)
     unknown = Keeping.of(Model.of(Catalogue.bundled().find(salt)), 22.0).lower is None
     assert ("window unknown" in notes) == unknown
+
+
+def test_a_crop_weighed_wet_is_held_against_the_wet_mass(crystal, tmp_path):
+    """The weighing of ``[[seen]]`` is compared with the harvest of the same file, wet with wet."""
+    file = tmp_path / "batch.toml"
+    file.write_text(BATCH, encoding="utf-8")
+    reckoned = crystal("harvest", "--batch", str(file), "--json").json
+    assert reckoned["weighed"] == []
+    wet = reckoned["crystals_wet_g"]
+    file.write_text(f'{BATCH}[[seen]]\ncrystals = "{1.2 * wet} g"\nweighed = "wet"\n', encoding="utf-8")
+    (one,) = crystal("harvest", "--batch", str(file), "--json").json["weighed"]
+    assert one["expected_g"] == pytest.approx(wet)
+    assert not one["agrees"]
+    again = crystal("harvest", "--batch", str(file), "--held", f"{one['held_g_per_g']}").out
+    assert "they agree" in again.replace("\n", " ")

@@ -12,6 +12,7 @@ from crystal.bench.batch import Batch
 from crystal.bench.harvest import SATURATED, Harvest, Wash
 from crystal.bench.purity import Purifying
 from crystal.bench.shift import company_notes
+from crystal.bench.weighing import Weighing
 from crystal.data.catalogue import Catalogue
 from crystal.faces.cli import show, streams
 from crystal.faces.cli.output import Answer
@@ -20,6 +21,7 @@ from crystal.faces.cli.yields import cooled_at, warnings_of
 from crystal.faces.facts import naming_the_cold
 from crystal.faces.harvestanswers import harvest_answer
 from crystal.faces.harvestfacts import draining_of, purity_of, spilled_g, washes_of, with_options
+from crystal.faces.titles import columns
 from crystal.faces.words import celsius, grams, outcome_phrase, percent, three
 
 THICK = "It does not pour off: break it up and press or suck the liquor out; what is held may be more than reckoned here."
@@ -39,7 +41,8 @@ def answer(args: argparse.Namespace) -> Answer:
     wanted = purity_of(facts)
     purifying = None if wanted is None else Purifying.of(found, wanted, bed=batch.bed)
     warnings = [*_warnings(found, washes), *_cooled_warnings(batch), *told.notes]
-    data = harvest_answer(batch, found, purifying, catalogue, warnings)
+    weighed = Weighing.all_of(found, batch.seen)
+    data = harvest_answer(batch, found, purifying, weighed, catalogue, warnings)
     return Answer(data, lambda console: _show(console, batch, found, data, catalogue), rows=data["stages"])
 
 
@@ -104,11 +107,12 @@ def _show(console: Console, batch: Batch, found: Harvest, data: dict[str, Any], 
         )
         for stage in data["stages"]
     ]
-    show.table(
-        console, ("", "crystals\ng", "liquor\nheld g", "wet\ng", "dry\ng", "purity\n%"), rows, left=(0,)
+    titles = columns(
+        "stage", "crystals_g", "liquor_held_g", "crystals_wet_g", "crystals_dry_g", "purity_percent"
     )
+    show.table(console, titles, rows, left=(0,))
     show.heading(console, "What it is worth")
-    show.bullets(console, _worth(found, data))
+    show.bullets(console, [*_worth(found, data), *(one["text"] for one in data["weighed"])])
     if data["purifying"] is not None:
         _purifying(console, data["purifying"])
     if data["liquor_solutes"]:
@@ -149,8 +153,10 @@ def _purifying(console: Console, data: dict[str, Any]) -> None:
         for number, one in enumerate(data["rounds"], 1)
     ]
     if rows:
-        columns = ("round", "water\nadded g", "warm to\n°C", "dry\ng", "purity\n%", "yield\n%")
-        show.table(console, columns, rows)
+        titles = columns(
+            "round", "add_water_g", "warm_to_degC", "crystals_dry_g", "purity_percent", "yield_percent"
+        )
+        show.table(console, titles, rows)
         word = "Reached" if data["reached"] else "Not reached"
         show.indented(
             console, f"{word} after {len(rows)} round{'s' if len(rows) > 1 else ''}: {data['why']}."

@@ -24,6 +24,8 @@ With --purity also how often to recrystallise and what that costs.""",
   crystals_g (before any wash), crystals_dry_g, crystals_wet_g, liquor_held_g, washed_away_g (crystals that the washes
     dissolve), dried_off_g, purity_percent (no other solute, by mass of the dry crop), yield_percent (salt in the dry crop
     over the salt in the pot), apparent_yield_percent (the wet weight taken as crystals),
+  weighed [{{weighed_g, wet, expected_g, agrees, held_g_per_g, text}}] (each crop weighed under [[seen]] against the wet
+    or the dry one reckoned; held_g_per_g is the liquor that a wet weighing means),
   stages [{{stage, crystals_g, crystals_wet_g, crystals_dry_g, liquor_held_g, purity_percent, others_g}}],
   liquor, washings {_STREAM},
   liquor_solutes {_SOLUTES},

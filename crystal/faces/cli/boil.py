@@ -67,8 +67,8 @@ def answer(args: argparse.Namespace) -> Answer:
         log, why = ([] if args.log is None else read_log(args.log)), ""
     found = Boildown.of(start, water, log=log, **how)
     read_at_C = temperature(told.facts, "read_at", 20.0)
-    standing = _standing(found, log, air)
-    data = _data(found, log, standing, air, read_at_C, power, efficiency)
+    standing = standing_of(found, log, air)
+    data = boil_answer(found, log, standing, air, read_at_C, power, efficiency)
     data["warnings"] = [*([f"Following ended: {why}."] if why else []), *found.warnings, *told.notes]
     if standing is not None and standing.word != "boiling" and standing.text not in data["warnings"]:
         data["warnings"].append(standing.text)
@@ -166,7 +166,7 @@ def _share(text: str | None, what: str, otherwise: float, example: str) -> float
     return otherwise if text is None else share_of(text, what, example=example)
 
 
-def _standing(found: Boildown, log: list[LogReading], air: Air) -> Standing | None:
+def standing_of(found: Boildown, log: list[LogReading], air: Air) -> Standing | None:
     """How the pot stood when its temperature was last read."""
     for i in range(len(log) - 1, -1, -1):
         at_C = log[i].temperature_C
@@ -176,10 +176,11 @@ def _standing(found: Boildown, log: list[LogReading], air: Air) -> Standing | No
     return None
 
 
-def _data(
+def boil_answer(
     found: Boildown, log: list[LogReading], standing: Standing | None, air: Air, read_at_C: float,
     power: float | None, efficiency: float,
 ) -> dict[str, Any]:  # fmt: skip
+    """Water, heat and hours of boiling down, with the log's readings."""
     fit, energy, end = found.fit, found.energy, found.end
     return {
         "salt": found.start.model.salt.formula,
@@ -245,7 +246,7 @@ def _show(console: Console, found: Boildown, data: dict[str, Any], title: str) -
     if found.power_h is not None:
         lines.append(
             f"With {three(data['power_W'])} W, of which {100 * data['efficiency_fraction']:.0f} % reaches the pot: "
-            f"{_hours(found.power_h)}."
+            f"{hours_text(found.power_h)}."
         )
     fit = found.fit
     if fit is not None:
@@ -256,11 +257,13 @@ def _show(console: Console, found: Boildown, data: dict[str, Any], title: str) -
             f"By the log ({int(fit.used.sum())} of {len(fit.used)} readings{skipped}): {fit.rate_g_h:.0f} g of water an hour, "
             f"give or take {fit.rate_error_g_h:.0f}."
         )
-        late = "with no late bound yet" if found.late_h is None else f"{_hours(found.late_h)} at the latest"
-        early = "" if found.early_h is None else f"{_hours(found.early_h)} at the earliest, "
+        late = (
+            "with no late bound yet" if found.late_h is None else f"{hours_text(found.late_h)} at the latest"
+        )
+        early = "" if found.early_h is None else f"{hours_text(found.early_h)} at the earliest, "
         lines.append(
-            f"At the end mark {_hours(found.end_h)} after the log's start ({early}{late}; 19 of 20 cases): "
-            f"{_hours(max(found.left_h, 0.0))} after the last reading."
+            f"At the end mark {hours_text(found.end_h)} after the log's start ({early}{late}; 19 of 20 cases): "
+            f"{hours_text(max(found.left_h, 0.0))} after the last reading."
         )
     elif found.power_h is None:
         lines.append("No hours: give the heater's --power, or a --log of the pot.")
@@ -268,6 +271,7 @@ def _show(console: Console, found: Boildown, data: dict[str, Any], title: str) -
     show.warnings_and_cautions(console, data["warnings"], start.model.salt)
 
 
-def _hours(hours: float) -> str:
+def hours_text(hours: float) -> str:
+    """A length of time: '2 h 05 min'."""
     minutes = round(60 * hours)
     return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"

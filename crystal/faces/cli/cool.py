@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from crystal import units
 from crystal.bench.cooldown import Cooldown
 from crystal.bench.cooling_curve import NaturalCooling
 from crystal.bench.crystallisation_heat import heat_given_off_kJ_g
+from crystal.bench.pot import Pot
 from crystal.bench.seeding import USUAL_SEED_MM
 from crystal.bench.supersaturation import BASIS
 from crystal.errors import InputError
@@ -22,6 +24,7 @@ from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of, told_by
 from crystal.faces.facts import bed_fraction, naming_the_cold, temperature
 from crystal.faces.heatfacts import end_water_of, hours_of
+from crystal.faces.titles import columns
 from crystal.faces.words import celsius, grams, outcome_phrase, percent, three
 from crystal.physics.heat_capacity import ASSUMPTION
 from crystal.units.heat import length_mm, timed_temperatures
@@ -49,19 +52,17 @@ def answer(args: argparse.Namespace) -> Answer:
             to_C,
             from_C=_degrees(args.cool_from, "--cool-from"),
             hours=hours_of(args.hours, "--hours", CURVE_H),
-            exponent=None if args.exponent is None else _exponent(args.exponent),
+            exponent=None if args.exponent is None else exponent_of(args.exponent),
             size_mm=None if args.size is None else length_mm(args.size, what="--size"),
             seed_mm=USUAL_SEED_MM
             if args.seed_size is None
             else length_mm(args.seed_size, what="--seed-size"),
-            natural=_natural(args.readings, args.surroundings),
+            natural=natural_of(args.readings, args.surroundings),
             nights_C=[] if args.night is None else units.temperatures_C(args.night, what="--night"),
             insulated_from_C=_degrees(args.insulated_from, "--insulated-from"),
             bed=bed_fraction(told.facts),
         )
-    data = _data(found)
-    data = {"salt": pot.model.salt.formula, "start": start_answer(start), **data}
-    data["warnings"] = [*found.warnings, *told.notes]
+    data = cool_answer(found, start, [*found.warnings, *told.notes])
 
     def chart() -> Figure:
         from crystal.faces.figures.cool import cool_chart
@@ -76,7 +77,8 @@ def _degrees(text: str | None, what: str) -> float | None:
     return None if text is None else units.temperature_C(text, what=what)
 
 
-def _exponent(text: str) -> float:
+def exponent_of(text: str) -> float:
+    """How the cooling curve bends: 1 straight, 3 slow at first."""
     try:
         value = float(text.replace(",", "."))
     except ValueError:
@@ -86,7 +88,8 @@ def _exponent(text: str) -> float:
     return value
 
 
-def _natural(readings: str | None, surroundings: str | None) -> NaturalCooling | None:
+def natural_of(readings: str | None, surroundings: str | None) -> NaturalCooling | None:
+    """A pot left to itself, by its own readings as "0 min 90 degC; 20 min 75 degC"; None where there are none."""
     if readings is None:
         if surroundings is not None:
             raise InputError(
@@ -107,11 +110,14 @@ def _natural(readings: str | None, surroundings: str | None) -> NaturalCooling |
     )  # fmt: skip
 
 
-def _data(found: Cooldown) -> dict[str, Any]:
+def cool_answer(found: Cooldown, start: Pot, warnings: Iterable[str]) -> dict[str, Any]:
+    """A pot on its way down; ``start`` is the pot before it was boiled down."""
     pot, zone, controlled, seeding = found.pot, found.zone, found.controlled, found.seeding
     due = zone is not None and not zone.is_ice and zone.saturated_C > found.to_C
     path = found.path
     return {
+        "salt": pot.model.salt.formula,
+        "start": start_answer(start),
         "end_volume_mL": pot.volume_mL(),
         "end_mass_g": pot.mass_g,
         "mass_percent": 100.0 * pot.mass_fraction,
@@ -190,6 +196,7 @@ def _data(found: Cooldown) -> dict[str, Any]:
             "crystals_g": found.insulated.crystals_g,
             "phase": found.insulated.solid,
         },
+        "warnings": list(warnings),
     }
 
 
@@ -265,9 +272,11 @@ def _show_path(console: Console, data: dict[str, Any]) -> None:
         )
         for row in data["path"]
     ]
-    columns = ("°C", "saturated", "pot", "ratio", "over", "zone")
-    show.table(console, columns, rows, left=(5,))
-    console.print(f"Counted in {BASIS}.")
+    titles = columns(
+        "temperature_degC", "saturated_g_per_100g_water", "pot_g_per_100g_water", "ratio", "difference_g_per_100g_water",
+        "zone",
+    )  # fmt: skip
+    show.table(console, titles, rows, left=(5,))
 
 
 def _cell(value: float | None) -> str:
@@ -286,7 +295,7 @@ def _show_curves(console: Console, found: Cooldown, data: dict[str, Any]) -> Non
             (f"{row['time_h']:.2f}", f"{row['temperature_degC']:.1f}", _cell(row["crystals_g"]))
             for row in data["controlled"]["rows"]
         ]
-        show.table(console, ("h", "°C", "crystals\ng"), rows)
+        show.table(console, columns("time_h", "temperature_degC", "crystals_g"), rows)
     natural = data["natural"]
     if natural is not None:
         show.heading(console, "Left to itself")
@@ -322,7 +331,8 @@ def _show_nights(console: Console, data: dict[str, Any]) -> None:
         )
         for row in data["night"]
     ]
-    show.table(console, ("°C", "outcome", "crystals\ng", "ice\ng", "yield\n%"), rows, left=(1,))
+    titles = columns("temperature_degC", "outcome", "crystals_g", "ice_g", "yield_percent")
+    show.table(console, titles, rows, left=(1,))
 
 
 def _show_heat(console: Console, found: Cooldown, data: dict[str, Any]) -> None:

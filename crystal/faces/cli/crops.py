@@ -43,6 +43,7 @@ from crystal.faces.harvestfacts import (
     whole_number,
     with_options,
 )
+from crystal.faces.titles import columns
 from crystal.faces.told import Told as ToldBatch
 from crystal.faces.words import celsius, grams, listed, outcome_word, percent, three
 
@@ -72,7 +73,7 @@ def answer(args: argparse.Namespace) -> Answer:
         purity=purity_of(facts),
         liquor_others=None if args.ceiling is None else _ceiling(args.ceiling),
     )
-    risk = None if args.risk is None else _risk(args.risk)
+    risk = None if args.risk is None else crops_risk(args.risk)
     splits: tuple[Split, ...] = ()
     each = None
     with naming_the_cold(facts):
@@ -89,7 +90,7 @@ def answer(args: argparse.Namespace) -> Answer:
         )  # fmt: skip
     splits = splits or splits_of(found)
     boil_at = optional_temperature(facts, "boil_at")
-    warnings = [*_warnings(found, boil_at), *_company(found), *batch.notes]
+    warnings = [*crops_warnings(found, boil_at), *batch.notes]
     data = crops_answer(found, splits, catalogue, warnings)
 
     def chart() -> Figure:
@@ -143,14 +144,16 @@ def _ceiling(text: str) -> float:
     return value
 
 
-def _risk(text: str) -> float:
+def crops_risk(text: str) -> float:
+    """Odds that the crops together may bear of a pot that does not pour."""
     value = units.share(text, what="--risk", example="5 %")
     if not 0.0 < value < 0.5:
         raise InputError("--risk", repr(text), "above 0 and below 50 %", "5 %")
     return value
 
 
-def _warnings(found: Crops, boil_at_C: float | None) -> list[str]:
+def crops_warnings(found: Crops, boil_at_C: float | None) -> list[str]:
+    """What to mind of the crops, and what the other solutes do to the first and the last."""
     said: list[str] = []
     if any(crop.kind == RESCUE for crop in found.crops):
         said.append(
@@ -181,12 +184,6 @@ def _warnings(found: Crops, boil_at_C: float | None) -> list[str]:
             f"The last end points are small ({small[-1].end_point.end_volume_mL:.3g} mL): too little to read off a beaker. Weigh "
             "the pot, or join the liquor to another batch's (--join)."
         )
-    return said
-
-
-def _company(found: Crops) -> list[str]:
-    """What the other solutes do to the first crop, and to the last."""
-    said: list[str] = []
     for crop in (*found.crops[:1], *found.crops[1:][-1:]):
         notes = company_notes(crop.end, float(crop.harvest.cooled.temperature_C))
         said += [note for note in notes if note not in said]
@@ -199,9 +196,9 @@ def _show(console: Console, found: Crops, data: dict[str, Any], title: str, cata
     console.print(show.salt_line(salt, title))
     console.print(show.pot_line(start))
     show.heading(console, f"Crops at {celsius(found.cool_to_C)}")
-    columns = (
-        "crop", "to\nmL", "to\ng", "boiled\noff g", "outcome", "crystals\ng", "dry\ng", "purity\n%", "so far\n% of salt",
-        "liquor\ng",
+    titles = columns(
+        "crop", "end_volume_mL", "end_mass_g", "water_removed_g", "outcome", "crystals_g", "crystals_dry_g",
+        "purity_percent", "cumulative_yield_percent", "liquor_g",
     )  # fmt: skip
     rows = [
         (
@@ -212,7 +209,7 @@ def _show(console: Console, found: Crops, data: dict[str, Any], title: str, cata
         for row in data["crops"]
     ]  # fmt: skip
     if rows:
-        show.table(console, columns, rows, left=(4,), spare=(9, 2))
+        show.table(console, titles, rows, left=(4,), spare=(9, 2))
     lines = []
     for row in data["crops"]:
         if row["kind"] == RESCUE:

@@ -40,20 +40,22 @@ def answer(args: argparse.Namespace) -> Answer:
         found = Harvest.of(batch.end, batch.cool_to_C, how, washes, bed=batch.bed, spilled_g=spilled_g(facts))
     wanted = purity_of(facts)
     purifying = None if wanted is None else Purifying.of(found, wanted, bed=batch.bed)
-    warnings = [*_warnings(found, washes), *_cooled_warnings(batch), *told.notes]
+    warnings = [*harvest_warnings(found, washes), *cooled_warnings(batch), *told.notes]
     weighed = Weighing.all_of(found, batch.seen)
     data = harvest_answer(batch, found, purifying, weighed, catalogue, warnings)
     return Answer(data, lambda console: _show(console, batch, found, data, catalogue), rows=data["stages"])
 
 
-def _cooled_warnings(batch: Batch) -> list[str]:
+def cooled_warnings(batch: Batch) -> list[str]:
+    """What to mind of the pot that is cooled."""
     assert batch.cool_to_C is not None
     cooled = cooled_at(batch, [batch.cool_to_C])
     found = warnings_of(batch, cooled)
     return [*found, *company_notes(batch.end, batch.cool_to_C)]
 
 
-def _warnings(found: Harvest, washes: tuple[Wash, ...]) -> list[str]:
+def harvest_warnings(found: Harvest, washes: tuple[Wash, ...]) -> list[str]:
+    """What to mind of draining, washing and drying."""
     said = []
     if found.outcome in ("thick", "set"):
         said.append(THICK)

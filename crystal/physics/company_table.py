@@ -75,14 +75,13 @@ class Reader:
         """values (t, nodes) at the states."""
 
         def between(row: NDArray[np.intp]) -> Floats:
-            here = values[row, k]
-            return np.where(share > 0, here * (1.0 - share) + values[row, k + 1] * share, here)
+            return _between(values[row, k], values[row, k + 1], share)
 
         with np.errstate(invalid="ignore"):
             found = between(self.row)
             if self.along.any():
                 hotter = between(np.minimum(self.row + 1, len(values) - 1))
-                found = np.where(self.along > 0, found * (1.0 - self.along) + hotter * self.along, found)
+                found = _between(found, hotter, self.along)
         return np.asarray(found)
 
     def ln_salt(self, others: Floats) -> Floats:
@@ -123,7 +122,7 @@ class Reader:
             here = self.table.joins_at[self.row]
             if self.along.any():
                 ahead = self.table.joins_at[np.minimum(self.row + 1, len(self.table.joins_at) - 1)]
-                here = np.where(self.along > 0, here * (1.0 - self.along) + ahead * self.along, here)
+                here = _between(here, ahead, self.along)
         return np.where(np.isnan(here), np.inf, here)
 
     def at(self, chosen: NDArray[np.intp]) -> Reader:
@@ -131,6 +130,12 @@ class Reader:
         raised = None if self.raised is None else self.raised[:, chosen]
         ice = None if self.ice_raised is None else self.ice_raised[chosen]
         return replace(self, row=self.row[chosen], along=self.along[chosen], raised=raised, ice_raised=ice)
+
+
+def _between(here: Floats, ahead: Floats, share: Floats) -> Floats:
+    """So far from one to the other; at either end that one alone, for the other may be infinite or unknown."""
+    found = here * (1.0 - share) + ahead * share
+    return np.where(share <= 0.0, here, np.where(share >= 1.0, ahead, found))
 
 
 def least_soluble(ln: Floats) -> tuple[Floats, NDArray[np.intp]]:

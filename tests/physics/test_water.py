@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from held import Held
 from numpy.testing import assert_allclose
 
 from crystal.physics.water import density_g_mL
@@ -18,14 +19,22 @@ def standard_g_mL(temperature_C: float) -> float:
     return float(iapws.IAPWS97(T=temperature_C + 273.15, x=0).rho) / 1000
 
 
-@pytest.mark.parametrize(
-    ("low_C", "high_C", "relative_tolerance"),
-    [(0.01, 99.0, 5e-5), (100.0, 150.0, 2e-4), (150.0, 200.0, 1.3e-3), (200.0, 260.0, 5e-3)],
-)
-def test_matches_the_standard_formulation(low_C, high_C, relative_tolerance):
+RANGES = [(0.01, 99.0, 5e-5), (100.0, 150.0, 2e-4), (150.0, 200.0, 1.3e-3), (200.0, 260.0, 5e-3)]
+
+
+def beside_standard(low_C: float, high_C: float, rtol: float) -> list[Held]:
     temperatures = np.linspace(low_C, high_C, 40)
-    standard = [standard_g_mL(t) for t in temperatures]
-    assert_allclose(density_g_mL(temperatures), standard, rtol=relative_tolerance)
+    ours = density_g_mL(temperatures)
+    return [
+        Held(f"{t:.1f} °C", float(rho), standard_g_mL(t), rtol)
+        for t, rho in zip(temperatures, ours, strict=True)
+    ]
+
+
+@pytest.mark.parametrize(("low_C", "high_C", "rtol"), RANGES)
+def test_matches_the_standard_formulation(low_C, high_C, rtol):
+    for held in beside_standard(low_C, high_C, rtol):
+        held.check()
 
 
 @pytest.mark.parametrize(

@@ -298,3 +298,27 @@ def test_explain_reads_altitude_and_the_pots_temperature(crystal, tmp_path):
         (tmp_path / "batch.toml").write_text(text.format(extra))
         causes = [reason["cause"] for reason in crystal("explain", "batch.toml", "--json").json["reasons"]]
         assert ("steaming" in causes) == steams
+
+
+def test_card_tells_both_kinds_of_heat_limit_and_how_far_boiling_marks_reach(crystal):
+    data = crystal("card", "FeCl2", "--json").json
+    assert [(x["limit"], x["temperature_degC"]) for x in data["heat_limits"]] == [
+        ("work_below", 90.0),
+        ("breaks_down", 105.0),
+    ]
+    out = " ".join(crystal("card", "FeCl2").out.split())
+    assert "Solutions are worked below about 90 °C" in out
+    assert "Solutions break down from about 105 °C" in out
+    assert "Boiling marks: up to 20.6 mass %, where it boils at 104.4 °C, give or take" in out
+    salt = crystal("card", "NaCl", "--json").json["boiling"]
+    assert salt["range_mass_percent"] < salt["highest_mass_percent"] == salt["saturated_mass_percent"]
+    assert salt["highest_degC"] == pytest.approx(salt["saturated_degC"])
+    marks = crystal(
+        "marks", "NaCl", "--strength", "10 % w/w", "--mass", "500 g", "--end", "26 % w/w", "--json"
+    ).json
+    assert marks["boiling_degC"] < salt["highest_degC"]
+    none = crystal("card", "citric acid", "--json").json["boiling"]
+    assert none["highest_degC"] is None
+    assert "Boiling marks: none, the water activity of its solutions is not in the data" in " ".join(
+        crystal("card", "citric acid").out.split()
+    )

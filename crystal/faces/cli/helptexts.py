@@ -57,8 +57,10 @@ COMMANDS = {
         "Everything the data hold on one salt: solids, ranges, densities, errors, cautions and sources.",
         'crystal card "Epsom salt" --chart epsom.png',
         """\
-  formula, name, common_names, cas, covers_degC, heat_limit_degC, heat_limit_reason, curve_doubt_mass_percent,
-  curve_doubt_basis, note, edition,
+  formula, name, common_names, cas, covers_degC, heat_limit_degC, heat_limit_reason,
+  heat_limits [{limit (begins, work_below, breaks_down), temperature_degC, reason, source, provenance}],
+  boiling {range_mass_percent, highest_mass_percent, highest_degC, highest_error_K, saturated_degC, saturated_mass_percent,
+    source, provenance} (at one atmosphere), curve_doubt_mass_percent, curve_doubt_basis, note, edition,
   solids [{phase, name, waters, solid_density_g_mL, density_is_estimate, density_source, density_provenance,
     stable_degC [low, high], points, metastable_points, error_mean_mass_percent, error_max_mass_percent, predicted}],
   cautions [{kind, text, source, provenance}], sources [{key, citation}], warnings""",

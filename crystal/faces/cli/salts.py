@@ -13,9 +13,10 @@ from crystal.data.catalogue import Catalogue
 from crystal.data.records import Branch, Phase, Salt
 from crystal.faces.answers import salt_answer
 from crystal.faces.cli import show
+from crystal.faces.cli.heatcard import heat_answer, heat_lines
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of
-from crystal.faces.words import celsius, spans, three
+from crystal.faces.words import spans, three
 from crystal.physics.curve import LEAST_POINTS, leave_one_out_errors
 from crystal.physics.formula import composition_mass_fraction
 from crystal.physics.model import Model
@@ -90,6 +91,7 @@ def _card_data(catalogue: Catalogue, salt: Salt, model: Model) -> dict[str, Any]
         "covers_degC": [[low, high] for low, high in model.map.covers_degC],
         "heat_limit_degC": salt.heat_limit_C,
         "heat_limit_reason": salt.heat_limit_reason or None,
+        **heat_answer(model),
         "curve_doubt_mass_percent": None if doubt is None else 100.0 * doubt,
         "curve_doubt_basis": salt.curve_doubt_basis or None,
         "note": salt.note or None,
@@ -223,8 +225,7 @@ def _remarks(salt: Salt, data: dict[str, Any]) -> list[str]:
         solutes = ", ".join(share.solute.solute for share in salt.density_shares)
         lines.append(f"Density of solutions from that of {solutes}.")
     lines += data["warnings"]
-    if salt.heat_limit_C is not None:
-        lines.append(f"Work solutions below about {celsius(salt.heat_limit_C)}: {salt.heat_limit_reason}.")
+    lines += heat_lines(data)
     if salt.note:
         lines.append(f"Note: {salt.note}.")
     return lines

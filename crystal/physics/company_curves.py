@@ -106,12 +106,12 @@ class Curves:
         ln_salt = np.where((~own & ~(off > -_ANCHORED))[:, :, None], np.nan, ln_salt)
         lifted = np.where(~own & (off < 0), -off, 0.0)
         ln_salt = ln_salt + lifted[:, :, None]
-        # A hydrate that meets its product nowhere among much of the others has melted in them; if it is the only solid
-        # known there, its last root is held.
+        # A hydrate that meets its product nowhere among much of the others has melted in them; where every solid known
+        # there has, the last roots are held.
         melted = np.isnan(ln_salt) & np.isfinite(ln_salt[:, :, :1])
-        alone = ~np.isfinite(ln_salt).any(axis=1, keepdims=True)
+        none = ~np.isfinite(ln_salt).any(axis=1)
         for k in range(1, len(b)):
-            held = np.where(own & alone[:, :, k], ln_salt[:, :, k - 1], np.inf)
+            held = np.where(none[:, None, k], ln_salt[:, :, k - 1], np.inf)
             ln_salt[:, :, k] = np.where(melted[:, :, k], held, ln_salt[:, :, k])
         return Table(t, ln_salt, self._ice(t), pure, doubt, self._joins(t, ln_salt))
 

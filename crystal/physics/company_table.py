@@ -81,7 +81,8 @@ class Reader:
             found = between(self.row)
             if self.along.any():
                 hotter = between(np.minimum(self.row + 1, len(values) - 1))
-                found = _between(found, hotter, self.along)
+                here = np.where(np.isposinf(found), hotter, found)  # not melted at both: as where it is not
+                found = _between(here, np.where(np.isposinf(hotter), found, hotter), self.along)
         return np.asarray(found)
 
     def ln_salt(self, others: Floats) -> Floats:

@@ -143,6 +143,27 @@ def test_small_additions_act_steadily(pair: tuple[str, str], b: float, t: float)
     assert factors[2] < 1.0
 
 
+@settings(max_examples=40, deadline=None)
+@given(
+    st.sampled_from([*PAIRS, ("MgSO4", "H2SO4"), ("NiSO4", "H2SO4"), ("MgSO4", "Na2SO4")]),
+    st.lists(st.tuples(st.floats(0.02, 0.98), st.floats(0.0, 1.0)), min_size=1, max_size=60), RATIOS,
+)  # fmt: skip
+def test_five_times_what_the_water_alone_dissolves_is_never_clear(
+    pair: tuple[str, str], at: list[tuple[float, float]], ratio: float
+) -> None:
+    """However much of the others there is, for one pot and for many temperatures at once: none of these frees so much."""
+    company = _company(*pair)
+    curves, phase_map = company.curves, company.model.map
+    w, t = (
+        np.array([x for x, _ in at]),
+        phase_map.low_C + np.array([y for _, y in at]) * (phase_map.high_C - phase_map.low_C),
+    )
+    pure = np.exp(np.min(_known(curves.own_ln_molality(t)), axis=0))
+    found = company.look_up(w, t, ratio)
+    over = (company.products.molality(w) > 5.0 * pure) & found.known
+    assert (found.rich_solid_fraction + found.lean_solid_fraction + found.other_solid_fraction)[over].all()
+
+
 @pytest.mark.parametrize(
     ("salt", "other", "t"),
     [("Na2SO4", "NaCl", 25.0), ("Na2SO4", "NaCl", 15.0), ("NaCl", "KCl", 20.0), ("KNO3", "NaNO3", 20.0),

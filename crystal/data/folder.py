@@ -79,7 +79,7 @@ class Folder:
             readers[name](path / name, own)
         package = path / "datapackage.json"
         if package.is_file():
-            found.edition = str(json.loads(package.read_text(encoding="utf-8"))["version"])
+            found.edition = _version(package)
         return found
 
     def _read_systems(self, path: Path, own: bool) -> None:
@@ -188,6 +188,15 @@ class Folder:
     def systems(self) -> Iterator[str]:
         """Every salt that the folder says something about, in file order."""
         return iter(dict.fromkeys((*self.facts, *self.branches, *self.phases, *self.shares)))
+
+
+def _version(package: Path) -> str:
+    try:
+        return str(json.loads(package.read_bytes().decode("utf-8"))["version"])
+    except (ValueError, RecursionError, LookupError, TypeError):
+        raise DataError(
+            str(package), None, None, 'it must be JSON in UTF-8 with a version, for example {"version": "1"}'
+        ) from None
 
 
 def _check_formula(system: str, row: Row) -> None:

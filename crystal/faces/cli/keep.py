@@ -48,8 +48,8 @@ def answer(args: argparse.Namespace) -> Answer:
     if args.batch is not None:
         if args.salt is not None:
             raise InputError("SALT and --batch", "both", "only one of the two", "--batch batch.toml")
-        written = BatchFile.read(args.batch)
-        title = written.title
+        told = BatchFile.read(args.batch).told(catalogue)
+        title = told.title
         names = {
             "keep_at": "at",
             "humidity": "humidity",
@@ -57,7 +57,13 @@ def answer(args: argparse.Namespace) -> Answer:
             "keep_solid": "solid",
             "salt": "salt",
         }
-        facts = {to: written.facts[key] for key, to in names.items() if key in written.facts}
+        facts = {to: told.facts[key] for key, to in names.items() if key in told.facts}
+        if told.made is not None:
+            if told.made.salt is None:
+                raise InputError(
+                    f"{args.batch}: made", "no dissolved salt", "reactions that leave one", "ZnSO4"
+                )
+            facts["salt"] = Given(told.made.salt, f"{args.batch}: made")
         if {"humidity", "dew_point"} & set(own):
             facts = {key: given for key, given in facts.items() if key not in ("humidity", "dew_point")}
     facts |= own

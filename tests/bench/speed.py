@@ -14,6 +14,9 @@ from collections.abc import Callable
 
 import numpy as np
 
+from crystal.bench.cooling import LOOSE_BED
+from crystal.bench.doubt import Doubt, Draws
+from crystal.bench.odds import DrawnEnds
 from crystal.bench.plan import Plan
 from crystal.bench.pot import Pot
 from crystal.data.catalogue import Catalogue
@@ -70,6 +73,19 @@ def engine_ratios() -> dict[str, float]:
     return found
 
 
+def draws_ratio(draws: int = 4096, ends: int = 200) -> float:
+    """Outcomes of every draw at every end volume against one interpolation of as many states."""
+    model = Model.of(Catalogue.bundled().find("MgSO4"))
+    start = Pot(model, 97.7, 402.3)
+    drawn = Draws.of(start, 5.0, Doubt(), bed=LOOSE_BED, n=draws)
+    volumes = np.linspace(120.0, 400.0, ends)
+    rng = np.random.default_rng(20261125)
+    t = rng.uniform(model.map.low_C, model.map.high_C, draws * ends)
+    table_t, table_w = np.linspace(model.map.low_C, model.map.high_C, 1000), np.linspace(0.1, 0.9, 1000) ** 2
+    interp_s = best_of(lambda: np.interp(t, table_t, table_w))
+    return best_of(lambda: DrawnEnds.of(start, drawn, 5.0, volumes), 5) / interp_s
+
+
 def command_ratio() -> dict[str, float]:
     """The whole command against importing the third-party modules that it really loads."""
     probe = (
@@ -99,5 +115,6 @@ def command_ratio() -> dict[str, float]:
 
 
 if __name__ == "__main__":
-    for name, value in (engine_ratios() | command_ratio()).items():
+    drawn = {"4096 draws of 200 end volumes over numpy.interp of as many": draws_ratio()}
+    for name, value in (engine_ratios() | drawn | command_ratio()).items():
         print(f"{value:8.2f}  {name}")

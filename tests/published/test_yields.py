@@ -38,6 +38,7 @@ class Example:
 
     def __init__(self, row: dict[str, str]) -> None:
         given = json.loads(row["inputs_json"])
+        self.id = row["id"]
         self.expected = {k: v for k, v in json.loads(row["expected_json"]).items() if k not in NOT_A_YIELD}
         self.tolerance = float(row["tolerance_percent"]) / 100
         self.solid = given.get("crystals", "MgSO4.7H2O")  # Y05 names only their composition
@@ -107,7 +108,10 @@ def reproduced(example: Example, answers: dict[str, float] | None = None) -> lis
         assert crop.liquor_left
         answers = example.answers(crop)
     assert example.expected
-    return [Held(name, answers[name], value, example.tolerance) for name, value in example.expected.items()]
+    return [
+        Held(f"{example.id}, {name}", answers[name], value, example.tolerance)
+        for name, value in example.expected.items()
+    ]
 
 
 def test_every_row_is_there_with_its_citation():

@@ -24,6 +24,9 @@ SEED = 20261125
 ASSUMED_CURVE_DOUBT = 0.005
 """Standard uncertainty of a curve (mass fraction) where the data state none."""
 
+THINNEST_BED, THICKEST_BED = 0.1, 0.9
+"""Bounds of the settled bed's solids fraction."""
+
 INSTRUMENTS: Mapping[str, tuple[str, float]] = {
     "beaker mark": ("volume", 0.05),
     "measuring cylinder": ("volume", 0.01),
@@ -185,7 +188,7 @@ class Draws:
     @cached_property
     def bed(self) -> Floats:
         """The settled bed's solids fraction."""
-        return np.clip(self.middle_bed + self.spreads[6] * self.z[6], 0.1, 0.9)
+        return np.clip(self.middle_bed + self.spreads[6] * self.z[6], THINNEST_BED, THICKEST_BED)
 
     def density_error(self, relative_doubt: Floats | float) -> Floats:
         """Relative error of a density at each draw, for the model's relative doubt there."""

@@ -11,12 +11,13 @@ from crystal.bench.boildown import Standing
 from crystal.bench.cooling import DOES_NOT_POUR, Cooled, outcome_class
 from crystal.bench.doubt import Draws
 from crystal.bench.ends import Ends
-from crystal.bench.evidence import THERMOMETER_K, Learned, contradictions, learn, next_night
+from crystal.bench.evidence import Learned, contradictions, learn
+from crystal.bench.forecast import careful_bet
+from crystal.bench.likelihood import THERMOMETER_K
 from crystal.bench.odds import DrawnEnds, Odds
 from crystal.bench.plan import Plan
 from crystal.bench.rescue import Rescue
-from crystal.bench.risk import Bet
-from crystal.bench.suspects import TIED, Suspect, suspects, telling_test, tied
+from crystal.bench.suspects import EXTRA, PLAUSIBLE, TIED, Suspect, suspects, telling_test, tied
 from crystal.errors import InputError
 
 WEIGHING_DOUBT = 0.15
@@ -27,9 +28,6 @@ FIRST_CRYSTALS_DOUBT_K = 2.0
 
 LATE_AT_MOST_K = 20.0
 """Undercooling, K, beyond which a solution that stays clear asks for more than patience; common practice, no source."""
-
-PLAUSIBLE = 3.0
-"""Standard uncertainties beyond which a misreading is no longer put forward."""
 
 EXPLAINS = 0.3
 """A cause that explains what was seen no better than this, as a logarithm, than no cause is not put forward."""
@@ -163,23 +161,22 @@ class Explanation:
 
         planned = odds(draws, plan.ends.end_volume_mL[0])
         verdict, luck = sentences.verdict(planned, seen)
-        worked, later = plan.advice, draws
+        worked, later, warnings = plan.advice, draws, plan.warnings
         if learned is not None:
-            later = next_night(learned.draws)
-            bet = Bet.of(plan.window, later, weighed=batch.end_weighed)
+            bet, later, _ = careful_bet(plan.window, learned, draws, weighed=batch.end_weighed)
             sharper = None if bet.end is None else plan.stopping_at(bet.end, "")
             if (
                 sharper is not None
                 and sharper.advised is not None
                 and sharper.advised.cooled.outcome_word(0) == "crop"
             ):
-                worked = sharper.advice
+                worked, warnings = sharper.advice, sharper.warnings
         said = [] if learned is None else contradictions(learned)
         return cls(
             batch, sentences.where_it_lay(plan, batch), expected, word, seen, agrees, planned, verdict, luck, tuple(found),
             tuple(ranked), _tests(found), learned, worked,
             None if worked.end is None else odds(later, worked.end.end_volume_mL), _rescue(batch, word, seen, ranked),
-            (*said, *plan.warnings),
+            (*said, *warnings),
         )  # fmt: skip
 
 
@@ -223,10 +220,11 @@ def _of_the_difference(
     named = {reason.cause for reason in found}
     if may_be_late and "supersaturated" not in named:
         found.append(Reason("supersaturated", sentences.supersaturated(plan, batch)))
+    if not plausible and (not may_be_late or too_late):
+        misread = [s for s in ranked if s.cause not in EXTRA and s.fit >= EXPLAINS]
+        found.append(Reason("unexplained", sentences.unexplained(batch, expected, seen, misread)))
     if more_solid and "other_solutes" not in named:
         found.append(Reason("other_solutes", sentences.other_solutes(batch)))
-    if not plausible and (not may_be_late or too_late):
-        found.append(Reason("unexplained", sentences.unexplained(batch, expected, seen, ranked)))
     return found
 
 
@@ -274,18 +272,11 @@ def _of_the_weighing(plan: Plan, batch: Batch, ranked: list[Suspect]) -> list[Re
         return [Reason("losses", sentences.wet_crop(last.crystals_g, expected))]
     tell = sentences.light_crop if share < 1.0 else sentences.heavy_crop
     causes = [s for s in ranked if share < 1.0 or s.cause != "losses"]
-    reasons = [Reason(s.cause, sentences.of_suspect(s, batch), s) for s in _first_and_tied(causes)]
+    reasons = [Reason(s.cause, sentences.of_suspect(s, batch), s) for s in (causes[0], *tied(causes))]
     reasons[0] = replace(reasons[0], text=f"{tell(last.crystals_g, expected)} {reasons[0].text}")
     if share < 1.0:
         reasons += _unnamed(reasons, [Reason("supersaturated", sentences.supersaturated(plan, batch))])
     return reasons
-
-
-def _first_and_tied(ranked: list[Suspect]) -> list[Suspect]:
-    """The best supported cause and those not told from it, but for what would be off out of all proportion."""
-    first = ranked[0]
-    far = max(PLAUSIBLE, 2.0 * abs(first.sigmas))
-    return [first, *(s for s in tied(ranked) if abs(s.sigmas) <= far)]
 
 
 def _tests(found: list[Reason]) -> tuple[str, ...]:

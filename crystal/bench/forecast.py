@@ -20,6 +20,11 @@ WORTH = 0.01
 
 MANY_OUTSIDE = 0.01
 
+LEFT_OUT = (
+    "As what was seen does not fit together, the odds and the advice leave it out: that stops earlier. Find out first which "
+    "reading is wrong."
+)
+
 NAMES = {
     "holds": "the pot's content",
     "volume": "reading the mark",
@@ -86,12 +91,14 @@ class Forecast:
         >>> bool(found.advised.does_not_pour[0] <= 0.05), found.plan.advice.end == found.bet.end
         (True, True)
         """
-        draws, learned = batch.draws(), None
+        draws, learned, said = batch.draws(), None, []
+        window, weighed = plan.window, batch.end_weighed
         if batch.seen:
             learned = learn(batch, draws)
-            draws = next_night(learned.draws)
-        window, weighed = plan.window, batch.end_weighed
-        bet = Bet.of(window, draws, risk=risk, weighed=weighed)
+            bet, draws, left_out = careful_bet(window, learned, draws, risk=risk, weighed=weighed)
+            said = [*contradictions(learned), *([LEFT_OUT] if left_out else [])]
+        else:
+            bet = Bet.of(window, draws, risk=risk, weighed=weighed)
         end = bet.end or plan.advice.end
         advised = None if end is None else _odds(window, draws, [end.end_volume_mL], weighed)
         bought = tuple(gains(window, draws, bet, weighed=weighed)) if bet.end is not None else ()
@@ -100,7 +107,6 @@ class Forecast:
             plan = plan.stopping_at(bet.end, why)
         elif why:
             plan = replace(plan, reason=f"{why} {plan.reason}")
-        said = [] if learned is None else contradictions(learned)
         return cls(
             plan, draws, bet, _odds(window, draws, plan.ends.end_volume_mL, weighed), advised, bought, learned,
             (*said, *_outside(plan, draws)), weighed,
@@ -125,8 +131,43 @@ class Forecast:
         assert best.how is not None
         text += f" {best.how[0].upper()}{best.how[1:]}: {best.with_it_g:.3g} g more are expected"
         if self.bet.safe is not None and best.with_it is not None:
-            text += f", the range widens from {_range(self.bet.safe)} to {_range(best.with_it)}"
+            now, then = _range(self.bet.safe), _range(best.with_it)
+            wider = best.with_it.high_mL - best.with_it.low_mL > self.bet.safe.high_mL - self.bet.safe.low_mL
+            text += f", the range widens from {now} to {then}" if wider and now != then else ""
         return text + "."
+
+
+def careful_bet(
+    window: Window, learned: Learned, before: Draws, *, risk: float = RISK, weighed: bool = False
+) -> tuple[Bet, Draws, bool]:
+    """The bet for another cooling with what was seen counted in.
+
+    Where that does not fit together, the one that stops earlier of it and the bet without: what was seen is left out of the
+    latter.
+
+    Parameters
+    ----------
+    window : Window
+    learned : Learned
+        What was seen says.
+    before : Draws
+        Draws from the doubts alone.
+    risk, weighed
+        As ``Bet.of`` has them.
+
+    Returns
+    -------
+    Bet, the draws that it was made on, and whether what was seen is left out of them.
+    """
+    after = next_night(learned.draws)
+    bet = Bet.of(window, after, risk=risk, weighed=weighed)
+    if not learned.conflicts and learned.widened == 1.0:
+        return bet, after, False
+    without = Bet.of(window, before, risk=risk, weighed=weighed)
+    earlier = without.end is not None and (
+        bet.end is None or without.end.end_volume_mL > bet.end.end_volume_mL
+    )
+    return (without, before, True) if earlier else (bet, after, False)
 
 
 def sharpened(learned: Learned) -> list[str]:
@@ -174,7 +215,9 @@ def _why(bet: Bet, end: EndPoint | None, odds: Odds | None) -> str:
             f"{percent(float(odds.does_not_pour[0]))} (at most {percent(bet.risk)} are borne)."
         )
         if bet.safe is not None:
-            text += f" From {_range(bet.safe)} the risk is no greater and a crop more likely than not."
+            text += (
+                f" From {_range(bet.safe, ' to ')} the risk is no greater and a crop more likely than not."
+            )
         return text
     least = (
         f"the least with any crop is {percent(bet.least_risk)} at {bet.least_risk_mL:.3g} mL"
@@ -208,8 +251,9 @@ def _times(n: int) -> str:
     return {1: "once", 2: "twice"}.get(n, f"{n} times")
 
 
-def _range(safe: SafeRange) -> str:
-    return "-".join(f"{v:.0f}" if v >= 99.95 else f"{v:.3g}" for v in (safe.low_mL, safe.high_mL)) + " mL"
+def _range(safe: SafeRange, between: str = "-") -> str:
+    ends = (f"{v:.0f}" if v >= 99.95 else f"{v:.3g}" for v in (safe.low_mL, safe.high_mL))
+    return between.join(ends) + " mL"
 
 
 def _outside(plan: Plan, draws: Draws) -> list[str]:

@@ -167,7 +167,7 @@ def _melt_above(plan: Plan, batch: Batch) -> Iterator[tuple[str, str]]:
             )
 
 
-CERTAIN, HARDLY = 0.95, 0.05
+CERTAIN, HARDLY = 0.95, 0.01
 """Odds from which a plan was certain to do something, and under which it was not in it."""
 
 
@@ -215,6 +215,12 @@ def of_suspect(suspect: Suspect, batch: Batch) -> str:
         )
     if suspect.cause == "other_solutes":
         return f"Something else dissolved lowered what the water holds to about {100 * by:.3g} % of the pure curve: {chance}."
+    if suspect.cause in ("loose_bed", "dense_bed"):
+        how = "loosely" if by < 1.0 else "densely"
+        return (
+            f"The crystals settled more {how} than thought, {by * batch.bed:.2g} of their bed solid instead of {batch.bed:.2g} "
+            f"(needles and plates: 0.4): {chance}."
+        )
     if suspect.cause == "supersaturated":
         return f"Such a solution would crystallise about {by:.2g} K late on average: {chance}."
     return f"About {100 * by:.2g} % of the crystals were lost, left behind or not counted: {chance}."
@@ -242,16 +248,15 @@ def supersaturated(plan: Plan, batch: Batch) -> str:
 def other_solutes(batch: Batch) -> str:
     return (
         "Free acid or another salt in the pot usually pushes the salt out: it crystallises earlier and more than the pure "
-        f"curve of {batch.start.model.salt.formula} tells. The model knows the pure salt only."
+        f"curve of {batch.start.model.salt.formula} tells. Only what was told to be in the pot is counted (with = ...)."
     )
 
 
-def unexplained(batch: Batch, expected: str | None, seen: str, ranked: list[Suspect]) -> str:
+def unexplained(batch: Batch, expected: str | None, seen: str, misread: list[Suspect]) -> str:
     name = expected or "an unknown outcome"
     text = f"The model expects '{name}' and '{seen}' was seen: no usual misreading of volume, temperature or content explains it."
-    nearest = next((s for s in ranked if s.support > 0.0), None)
-    if nearest is not None:
-        text += f" The nearest would be: {of_suspect(nearest, batch)}"
+    if misread:
+        text += f" The nearest would be: {of_suspect(misread[0], batch)}"
     return text
 
 

@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crystal.bench.batch import Batch
-from crystal.bench.doubt import UNCERTAIN, Draws, normal_numbers
-from crystal.bench.evidence import Sampled, Truths, log_likelihoods, usual_undercooling_K
+from crystal.bench.doubt import THICKEST_BED, THINNEST_BED, UNCERTAIN, Draws, normal_numbers
+from crystal.bench.likelihood import LATE_K, Truths, log_likelihoods, usual_undercooling_K
+from crystal.bench.sampling import Sampled
 from crystal.bench.window import Window
 
 Floats = NDArray[np.float64]
@@ -31,9 +32,6 @@ SOLUTES_PRIOR = 0.25
 """Others that were not told are taken to be so much as likely as a misreading: half of them would raise the solubility, and
 most pots hold what they are said to; common practice, no source."""
 
-LATE_K = 5.0
-"""Usual size of how much later than its wont a quiet solution crystallises, K; common practice, no source."""
-
 LOSS = 0.15
 """Usual size of a loss in handling, as a logarithm; common practice, no source."""
 
@@ -42,6 +40,9 @@ TIED = 1.0
 
 SOME = 0.5
 """A cause with less support than this explains no more than the stated doubts do."""
+
+PLAUSIBLE = 3.0
+"""Standard uncertainties beyond which a misreading is no longer put forward."""
 
 _MANY = 1024
 _SEEN_WELL = 0.3
@@ -60,7 +61,8 @@ class Suspect:
         How far off it must have been, in stated standard uncertainties; signed. A misreading is given at the least size that
         explains half as well as the best size does, the others at their most likely size.
     amount : float
-        The same as a factor (salt, volume, solubility), in K (temperature, late crystals) or a share (losses).
+        The same as a factor (salt, volume, solubility, the settled bed's solids), in K (temperature, late crystals) or a
+        share (losses).
     support : float
         Log of how much more likely what was seen is, if this may have been far off, than if all doubts held.
     fit : float
@@ -81,6 +83,7 @@ SIGNED = {
     "holds": ("less_salt", "more_salt"),
     "volume": ("too_far_reduced", "not_far_enough"),
     "temperature": ("too_cold", "not_cold_enough"),
+    "bed": ("loose_bed", "dense_bed"),
 }
 """Words of the causes for an input below and above what was thought."""
 
@@ -116,7 +119,12 @@ def suspects(batch: Batch, window: Window, draws: Draws) -> list[Suspect]:
         at = _sampled(batch, partial(_plain, draws.with_spread(name, FAULT * spread), usual))
         least, fit = _least(at.z[row], at.weights)
         sigmas = FAULT * least
-        amount = spread * sigmas if name == "temperature" else exp(spread * sigmas)
+        if name == "temperature":
+            amount = spread * sigmas
+        elif name == "bed":
+            amount = min(max(batch.bed + spread * sigmas, THINNEST_BED), THICKEST_BED) / batch.bed
+        else:
+            amount = exp(spread * sigmas)
         found.append(_suspect(words[0] if sigmas < 0 else words[1], sigmas, amount, at.log_odds - plain, fit))
     w = 0.25 if window.saturates is None else window.saturates.mass_fraction
 
@@ -141,10 +149,15 @@ def suspects(batch: Batch, window: Window, draws: Draws) -> list[Suspect]:
 
 
 def tied(ranked: list[Suspect]) -> list[Suspect]:
-    """The causes that what was seen cannot tell from the first; none where even the first explains nothing."""
+    """The causes that what was seen cannot tell from the first; none where even the first explains nothing.
+
+    What would have to be off out of all proportion is left out: by more than three standard uncertainties, and twice as many
+    as the first.
+    """
     if not ranked or ranked[0].support <= 0.0:
         return []
-    return [s for s in ranked[1:] if s.support > ranked[0].support - TIED]
+    far = max(PLAUSIBLE, 2.0 * abs(ranked[0].sigmas))
+    return [s for s in ranked[1:] if s.support > ranked[0].support - TIED and abs(s.sigmas) <= far]
 
 
 def telling_test(a: str, b: str) -> str:
@@ -163,6 +176,7 @@ _COLD = {"too_cold", "not_cold_enough"}
 _SOLUTES = {"other_solutes"}
 _LATE = {"supersaturated"}
 _LOST = {"losses"}
+_BED = {"loose_bed", "dense_bed"}
 
 TESTS = (
     ((_CONTENT, _END), "Weigh the pot at the end mark: at one volume and one first-crystal temperature, more salt makes it "
@@ -173,8 +187,10 @@ TESTS = (
      "night."),
     ((_LATE, _CONTENT | _END | _COLD | _SOLUTES), "Seed it with one crystal: a supersaturated pot crystallises at once, an "
      "unsaturated one dissolves the seed."),
-    ((_LOST, _CONTENT | _END | _COLD | _SOLUTES | _LATE), "Weigh the mother liquor and take its density: what was lost is not "
-     "in it."),
+    ((_BED, _CONTENT | _END | _COLD | _SOLUTES | _LATE), "Weigh the crystals, drained and dry: how they settle changes the room "
+     "that they take and not how much they are."),
+    ((_LOST, _CONTENT | _END | _COLD | _SOLUTES | _LATE | _BED), "Weigh the mother liquor and take its density: what was lost is "
+     "not in it."),
 )  # fmt: skip
 """Pairs of causes and the test at the bench that tells them apart; common practice, no source."""
 

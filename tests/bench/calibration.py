@@ -1,14 +1,17 @@
 """Are the odds right? `python tests/bench/calibration.py` simulates batches whose truth is known and prints the tables.
 
 The truth of each batch is drawn here with numpy's normal generator and carried out by the plain engine, one pot at a time:
-nothing of the code that draws, counts or advises is used for it. A curve that is off is made by scaling the salt's branches.
+of the code that draws, counts, weighs or advises nothing is used for it but the sizes of the doubts that a person tells.
+A curve that is off is made by scaling the salt's branches, a density that is off by solving for the water anew.
 """
 
 from __future__ import annotations
 
 import sys
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -16,8 +19,8 @@ from numpy.typing import NDArray
 
 from crystal.bench.batch import Batch, Seen
 from crystal.bench.cooling import LOOSE_BED, OUTCOMES, Cooled
-from crystal.bench.doubt import Doubt, Draws, curve_doubt
-from crystal.bench.evidence import learn, usual_undercooling_K
+from crystal.bench.doubt import Doubt, Draws
+from crystal.bench.evidence import learn
 from crystal.bench.odds import DrawnEnds, Odds
 from crystal.bench.pot import Pot
 from crystal.bench.risk import Bet
@@ -25,6 +28,7 @@ from crystal.bench.suspects import SOME, suspects, telling_test, tied
 from crystal.bench.window import Window
 from crystal.data.catalogue import Catalogue
 from crystal.physics.calibration import Calibration
+from crystal.physics.curve import leave_one_out_errors
 from crystal.physics.model import Model
 
 # Salt and the range of cooling temperatures, °C.
@@ -35,6 +39,7 @@ SALTS = {
 }  # fmt: skip
 DOES_NOT_POUR = (2, 3)
 DRAWS = 2048
+QUIET = 0.2  # of all pots come later than usual
 
 
 @dataclass(frozen=True)
@@ -51,13 +56,11 @@ class Truth:
     undercooling_K: float
 
     @classmethod
-    def drawn(
-        cls, rng: np.random.Generator, start: Pot, cool_to_C: float, doubt: Doubt, usual_K: float
-    ) -> Truth:
+    def drawn(cls, rng: np.random.Generator, start: Pot, cool_to_C: float, doubt: Doubt) -> Truth:
         window = Window.of(start, cool_to_C)
         assert window.saturates is not None
         w = window.saturates.mass_fraction
-        off = rng.normal() * curve_doubt(start.model, cool_to_C)
+        off = rng.normal() * curve_spread(start.model, cool_to_C)
         moved = min(max(w + off, 0.2 * w), 0.5 * (1 + w))
         factor = (moved / (1 - moved)) / (w / (1 - w))
         return cls(
@@ -68,7 +71,7 @@ class Truth:
             cool_to_C + doubt.temperature * rng.normal(),
             rng.normal(),
             float(np.clip(LOOSE_BED + doubt.bed * rng.normal(), 0.1, 0.9)),
-            rng.exponential(usual_K),
+            rng.exponential(usual_K(start.model) + (5.0 if rng.random() < QUIET else 0.0)),
         )
 
     def error(self, mass_fraction: float, temperature_C: float) -> float:
@@ -76,13 +79,11 @@ class Truth:
 
     def water_g(self, read_mL: float) -> float:
         """Water really in the pot when the mark reads so many mL at 20 °C; the density's own error is found by repeating."""
-        water = self.salt_g
-        for _ in range(40):
-            e = self.error(self.salt_g / (self.salt_g + water), 20.0)
-            water = float(
-                self.model.density.water_g_for_volume(self.salt_g, read_mL * self.mark * (1 + e), 20.0)
-            )
-            water = max(water, 1e-6)
+        water, last = self.salt_g, 0.0
+        while abs(water - last) > 1e-7 * self.salt_g:
+            last, e = water, self.error(self.salt_g / (self.salt_g + water), 20.0)
+            volume = read_mL * self.mark * (1 + e)
+            water = max(float(self.model.density.water_g_for_volume(self.salt_g, volume, 20.0)), 1e-6)
         return water
 
     def outcome(self, water_g: float) -> tuple[int, float] | None:
@@ -118,6 +119,32 @@ class Truth:
 
 
 _MODELS: dict[str, Model] = {}
+
+
+def usual_K(its: Model) -> float:
+    """Mean of how late first crystals come, but in quiet pots."""
+    return max(2.0, float(its.salt.extra.get("mszw_K") or 0.0))
+
+
+def curve_spread(its: Model, temperature_C: float) -> float:
+    """The curve's standard uncertainty: what the data state, and each point left out of the branches that cover this."""
+    stated = its.salt.curve_doubt_mass_fraction
+    left_out: list[float] = []
+    for solid in its.map.solids:
+        branch = None if solid.is_ice else its.salt.branch(solid.formula)
+        if branch is not None and any(p.covers(temperature_C) for p in solid.pieces):
+            left_out += _interpolation_errors(its.salt.formula, solid.formula)
+    between = np.mean(np.square(left_out)) if left_out else 0.0
+    return float(np.sqrt((0.005 if stated is None else stated) ** 2 + between))
+
+
+@lru_cache
+def _interpolation_errors(salt: str, solid: str) -> list[float]:
+    its = model(salt)
+    found = next(s for s in its.map.solids if s.formula == solid)
+    branch = its.salt.branch(solid)
+    assert branch is not None
+    return [float(error) for error in leave_one_out_errors(branch, found.mass_fraction)]
 
 
 def model(formula: str) -> Model:
@@ -182,7 +209,7 @@ def simulate(n: int, seed: int = 1, *, evidence: bool = False) -> Tally:
         start, cold, doubt = plan_of(rng)
         window = Window.of(start, cold)
         draws = Draws.of(start, cold, doubt, bed=LOOSE_BED, n=DRAWS)
-        truth = Truth.drawn(rng, start, cold, doubt, usual_undercooling_K(Batch(start)))
+        truth = Truth.drawn(rng, start, cold, doubt)
         assert window.saturates is not None
         top = window.saturates.end_volume_mL
         low = window.sets_solid_below.end_volume_mL if window.sets_solid_below else 0.3 * top
@@ -217,10 +244,12 @@ FAULTS = (
     "late by 10 K",
     "solutes -20 %",
     "half lost",
+    "bed -0.15",
 )
 NAMES = {
     "holds +10 %": "more_salt", "holds -10 %": "less_salt", "mark +12 %": "not_far_enough", "mark -12 %": "too_far_reduced",
     "night -9 K": "too_cold", "late by 10 K": "supersaturated", "solutes -20 %": "other_solutes", "half lost": "losses",
+    "bed -0.15": "loose_bed",
 }  # fmt: skip
 
 
@@ -228,7 +257,7 @@ def fault_seen(rng: np.random.Generator, fault: str, *, weighed: bool) -> tuple[
     """A batch with one thing wrong and the usual doubts beside it at half their size, with what was seen of it."""
     start, cold, doubt = plan_of(rng)
     doubt = Doubt()
-    truth = Truth.drawn(rng, start, cold, Doubt(0.025, 0.0025, 1.0, 0.01), usual_undercooling_K(Batch(start)))
+    truth = Truth.drawn(rng, start, cold, Doubt(0.025, 0.0025, 1.0, 0.01))
     amount = float(fault.split()[1]) if fault.split()[1][-1].isdigit() else 0.0
     if fault.startswith("holds"):
         truth = replace(truth, salt_g=start.salt_g * (1 + amount / 100))
@@ -236,8 +265,10 @@ def fault_seen(rng: np.random.Generator, fault: str, *, weighed: bool) -> tuple[
         truth = replace(truth, mark=1 + amount / 100)
     elif fault.startswith("night"):
         truth = replace(truth, cold_C=cold + amount)
+    elif fault.startswith("bed"):
+        truth = replace(truth, bed=LOOSE_BED + amount)
     elif fault.startswith("late"):
-        truth = replace(truth, undercooling_K=usual_undercooling_K(Batch(start)) + 10.0)
+        truth = replace(truth, undercooling_K=usual_K(start.model) + 10.0)
     elif fault.startswith("solutes"):
         assert truth.model.calibration is not None
         truth = replace(
@@ -299,42 +330,63 @@ def confusion(n: int, *, weighed: bool, seed: int = 2, faults: tuple[str, ...] =
     return found
 
 
-def print_tally(title: str, tally: Tally) -> None:
-    print(f"\n{title}: {len(tally.not_pouring)} end points")
+def tally_lines(title: str, tally: Tally) -> list[str]:
+    """The reliability tables, as lines to print."""
     ranks = np.array(tally.ranks)
     inside = float(np.mean((ranks >= 0.1) & (ranks <= 0.9)))
-    print(f"  80 % bands of the crop hold: {100 * inside:.1f} % (all end points, ties split)")
-    print(f"  where a crop is 95 % sure or more: {100 * np.mean(tally.held):.1f} % of {len(tally.held)}")
-    print(
-        f"  risk realised where the 5 % limit binds: {100 * np.mean(tally.bound):.1f} % of {len(tally.bound)}"
-    )
+    lines = [
+        f"{title}: {len(tally.not_pouring)} end points",
+        f"  80 % bands of the crop hold: {100 * inside:.1f} % (all end points, ties split)",
+        f"  where a crop is 95 % sure or more: {100 * np.mean(tally.held):.1f} % of {len(tally.held)}",
+        f"  risk realised where the 5 % limit binds: {100 * np.mean(tally.bound):.1f} % of {len(tally.bound)}",
+    ]
     for name, pairs in (("does not pour", tally.not_pouring), ("crop", tally.crop)):
         told, came = np.array([p for p, _ in pairs]), np.array([c for _, c in pairs], float)
-        print(f"  {name:>14}  told %  came %     n")
+        lines.append(f"  {name:>14}  told %  came %     n")
         edges = (0.0, 0.02, 0.06, 0.2, 0.4, 0.6, 0.8, 0.94, 0.98, 1.0001)
         for a, b in pairwise(edges):
             here = (told >= a) & (told < b)
             if here.any():
                 means = f"{100 * told[here].mean():7.1f} {100 * came[here].mean():7.1f}"
-                print(f"  {100 * a:5.0f} to {100 * b:3.0f} %  {means} {int(here.sum()):5d}")
+                lines.append(f"  {100 * a:5.0f} to {100 * b:3.0f} %  {means} {int(here.sum()):5d}")
+    return lines
 
 
-def print_confusion(title: str, found: dict[str, Named]) -> None:
-    causes = [*NAMES.values(), "not_cold_enough", "none"]
-    print(
-        f"\n{title}: cause named first, % of batches; 'in tie': the true cause is first or not told from the first"
-    )
-    print("  true \\ named    " + " ".join(f"{c[:9]:>9}" for c in causes) + "   in tie")
+COLUMNS = {
+    "more_salt": "more salt", "less_salt": "less salt", "not_far_enough": "mark high", "too_far_reduced": "mark low",
+    "too_cold": "colder", "not_cold_enough": "warmer", "supersaturated": "late", "other_solutes": "solutes",
+    "losses": "losses", "loose_bed": "loose bed", "dense_bed": "dense bed", "none": "none",
+}  # fmt: skip
+
+
+def confusion_lines(title: str, found: dict[str, Named]) -> list[str]:
+    """The table of true against named causes, as lines to print."""
+    lines = [
+        f"{title}: cause named first, % of {next(iter(found.values())).n} batches each",
+        "  true \\ named  " + " ".join(f"{name:>9}" for name in COLUMNS.values()) + "  in tie",
+    ]
     for fault, named in found.items():
-        row = " ".join(f"{100 * named.first[c] / named.n:9.0f}" for c in causes)
-        print(f"  {fault:16s} {row} {100 * named.in_tie / named.n:8.0f}")
-        for test, count in named.tests.most_common(2):
-            print(f"      tie: {test} ({100 * count / named.n:.0f} %)")
+        row = " ".join(f"{100 * named.first[cause] / named.n:9.0f}" for cause in COLUMNS)
+        lines.append(f"  {fault:14} {row} {100 * named.in_tie / named.n:7.0f}")
+        for test, count in named.tests.most_common(1):
+            lines.append(f"      test told: {test} ({100 * count / named.n:.0f} %)")
+    return [*lines, "  in tie: the true cause is the first or not told from the first"]
+
+
+def main(words: Sequence[str]) -> None:
+    """Print all tables: number of batches, then the number for each fault of the confusion."""
+    size = int(words[0]) if words else 2400
+    each = int(words[1]) if len(words) > 1 else 80
+    for lines in (
+        lambda: tally_lines("Before any evidence", simulate(size)),
+        lambda: tally_lines(
+            "After first crystals (half of the pots weighed too)", simulate(size, seed=3, evidence=True)
+        ),
+        lambda: confusion_lines("Pot weighed", confusion(each, weighed=True)),
+        lambda: confusion_lines("Marks only", confusion(each, weighed=False)),
+    ):
+        print("\n".join(lines()), end="\n\n", flush=True)
 
 
 if __name__ == "__main__":
-    size = int(sys.argv[1]) if len(sys.argv) > 1 else 2400
-    print_tally("Before any evidence", simulate(size))
-    print_tally("After first crystals (half of the pots weighed too)", simulate(size, seed=3, evidence=True))
-    print_confusion("Pot weighed", confusion(max(size // 16, 10), weighed=True))
-    print_confusion("Marks only", confusion(max(size // 16, 10), weighed=False))
+    main(sys.argv[1:])

@@ -12,7 +12,8 @@ from crystal.errors import CoverageError, InputError
 
 CAUSES = {
     "too_far_reduced", "not_far_enough", "too_cold", "not_cold_enough", "hydrate_water", "hot_solid", "supersaturated",
-    "more_salt", "less_salt", "other_solutes", "other_hydrate", "melted", "losses", "unexplained",
+    "more_salt", "less_salt", "other_solutes", "other_hydrate", "melted", "losses", "unexplained", "loose_bed",
+    "dense_bed",
 }  # fmt: skip
 
 # holds, g, start mL, end mL, cool to, seen -> expected, agrees, causes that must be named, causes that must not

@@ -203,7 +203,7 @@ Why a batch turned out as it did. BATCH.toml tells what was planned and what was
   would_have_worked {end_volume_mL, fraction_of_start, crystals_g} or null,
   rescue {add_water_g, warm_to_degC, cool_to_degC, crystals_g, outcome} or null, warnings
   cause is one of too_far_reduced, not_far_enough, too_cold, not_cold_enough, hydrate_water, hot_solid, supersaturated,
-  more_salt, less_salt, other_solutes, other_hydrate, melted, losses, unexplained.""",
+  more_salt, less_salt, other_solutes, other_hydrate, melted, losses, loose_bed, dense_bed, unexplained.""",
     ),
     "sheet": HelpText(
         "one printed page to stand beside the hotplate",

@@ -65,22 +65,21 @@ class Reader:
 
     def _place(self, others: Floats) -> tuple[NDArray[np.intp], Floats]:
         nodes = self.nodes
-        x = np.sqrt(np.clip(others / nodes[-1], 0.0, 1.0)) * (len(nodes) - 1)
-        k = np.minimum(x.astype(np.intp), len(nodes) - 2)
+        inside = np.minimum(np.maximum(others, 0.0), nodes[-1])
+        k = np.minimum((np.sqrt(inside / nodes[-1]) * (len(nodes) - 1)).astype(np.intp), len(nodes) - 2)
         low = nodes[k]
-        share = np.clip((others - low) / (nodes[k + 1] - low), 0.0, 1.0)
-        return k, share
+        return k, np.minimum(np.maximum((inside - low) / (nodes[k + 1] - low), 0.0), 1.0)
 
     def _read(self, values: Floats, k: NDArray[np.intp], share: Floats) -> Floats:
-        """values (t, nodes) at the states."""
+        """values (..., t, nodes) at the states."""
 
         def between(row: NDArray[np.intp]) -> Floats:
-            return _between(values[row, k], values[row, k + 1], share)
+            return _between(values[..., row, k], values[..., row, k + 1], share)
 
         with np.errstate(invalid="ignore"):
             found = between(self.row)
             if self.along.any():
-                hotter = between(np.minimum(self.row + 1, len(values) - 1))
+                hotter = between(np.minimum(self.row + 1, values.shape[-2] - 1))
                 here = np.where(np.isposinf(found), hotter, found)  # not melted at both: as where it is not
                 found = _between(here, np.where(np.isposinf(hotter), found, hotter), self.along)
         return np.asarray(found)
@@ -88,8 +87,8 @@ class Reader:
     def ln_salt(self, others: Floats) -> Floats:
         """ln of each solid's saturated molality, shape (solids, states)."""
         k, share = self._place(others)
-        found = [self._read(self.table.ln_salt[:, i], k, share) for i in range(self.table.ln_salt.shape[1])]
-        return np.stack(found) + (0.0 if self.raised is None else self.raised)
+        found = self._read(self.table.ln_salt.swapaxes(0, 1), k, share)
+        return found if self.raised is None else found + self.raised
 
     def ice(self, others: Floats) -> Floats:
         """Molality of the salt below which ice stands; 0 where none does."""
@@ -141,7 +140,12 @@ def _between(here: Floats, ahead: Floats, share: Floats) -> Floats:
 
 def least_soluble(ln: Floats) -> tuple[Floats, NDArray[np.intp]]:
     """The least soluble solid of each state; NaN where none is known."""
+    if len(ln) == 1:
+        return ln[0], np.zeros(ln.shape[1], dtype=np.intp)
     known = np.where(np.isnan(ln), np.inf, ln)
     which = np.argmin(known, axis=0)
     least = known[which, np.arange(ln.shape[1])]
-    return np.where(np.isnan(ln).all(axis=0), np.nan, least), which
+    lost = np.isinf(least)
+    if lost.any():
+        least = np.where(lost & np.isnan(ln).all(axis=0), np.nan, least)
+    return least, which

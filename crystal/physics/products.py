@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from crystal.data.humidity import pair_pressures
 from crystal.data.records import Salt
 from crystal.physics.curve import Piece, pieces_of
 from crystal.physics.formula import molar_mass_g_mol
@@ -25,7 +27,16 @@ EXTENDED_AT_MOST_K = 40.0
 
 _SLOPE_OVER_K = 15.0
 _DOUBT_PER_K = 0.01
-"""Doubt of an extended ln K for each kelvin beyond the branch; its slope's own doubt comes on top."""
+"""Doubt of an extended ln K for each kelvin beyond what is known; its slope's own doubt comes on top."""
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """ln K of a solid beyond its own branch, from the humidity at which it and another hydrate stand side by side."""
+
+    temperature_C: float
+    ln_k: float
+    doubt: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,11 +49,13 @@ class Product:
     temperature_C: Floats
     ln_k: Floats
     own_C: tuple[tuple[float, float], ...]
+    balance: Balance | None = None
 
     def at(self, temperature_C: ArrayLike) -> tuple[Floats, Floats]:
-        """ln K and its doubt; NaN farther than 40 K (or the branch's own length) beyond the branch.
+        """ln K and its doubt; NaN farther than 40 K (or the branch's own length, or a known balance) beyond the branch.
 
-        Inside the branch the doubt is 0: the curve's own comes elsewhere.
+        Inside the branch the doubt is 0: the curve's own comes elsewhere. Beyond it ln K runs straight in 1/T: to a balance
+        with another hydrate that is known there with less doubt, else as the branch's last 15 K do.
         """
         t = np.asarray(temperature_C, float)
         low, high = self.temperature_C[0], self.temperature_C[-1]
@@ -55,9 +68,13 @@ class Product:
             slope, slope_doubt = self._slope(end, inward)
             over = 1.0 / (t + KELVIN) - 1.0 / (end + KELVIN)
             ln_k = np.where(beyond, ln_k + slope * over, ln_k)
-            doubt = np.where(beyond, np.abs(slope_doubt * over) + _DOUBT_PER_K * np.abs(t - end), doubt)
+            far = np.abs(t - end)
+            if self.balance is not None and (self.balance.temperature_C - end) * inward < 0:
+                far = np.maximum(far - abs(self.balance.temperature_C - end), 0.0)
+            doubt = np.where(beyond, np.abs(slope_doubt * over) + _DOUBT_PER_K * far, doubt)
         reach = min(EXTENDED_AT_MOST_K, float(high - low))
-        out = (t < low - reach) | (t > high + reach)
+        known = low if self.balance is None else self.balance.temperature_C
+        out = (t < min(low - reach, known)) | (t > max(high + reach, known))
         return np.where(out, np.nan, ln_k), np.where(out, np.nan, doubt)
 
     def is_own(self, temperature_C: ArrayLike) -> NDArray[np.bool_]:
@@ -66,7 +83,12 @@ class Product:
         return np.any([(t >= low) & (t <= high) for low, high in self.own_C], axis=0)
 
     def _slope(self, end: float, inward: float) -> tuple[float, float]:
-        """d ln K / d(1/T) at one end, over 15 K; its doubt from the half nearer to the end."""
+        """d ln K / d(1/T) at one end, over 15 K, and its doubt from the half nearer to the end; or to the balance beyond it."""
+        known = self.balance
+        if known is not None and (known.temperature_C - end) * inward < 0:
+            inverse = 1.0 / (known.temperature_C + KELVIN) - 1.0 / (end + KELVIN)
+            ln_end = float(np.interp(end, self.temperature_C, self.ln_k))
+            return (known.ln_k - ln_end) / inverse, known.doubt / inverse
         span = self.temperature_C[-1] - self.temperature_C[0]
 
         def over(kelvins: float) -> float:
@@ -132,7 +154,7 @@ class Products:
             waters = float(solid.phase.waters or 0.0)
             ln_k = self.ln_product(self.molality(w), waters)
             found.append(Product(solid, index, waters, t, ln_k, tuple((p.low_C, p.high_C) for p in own)))
-        return tuple(found)
+        return tuple(replace(p, balance=_balance_of(p, found)) for p in found)
 
     def ln_product(self, molality: ArrayLike, waters: ArrayLike) -> Floats:
         """The product that a solution of the salt alone has."""
@@ -153,3 +175,26 @@ def _with_metastable(salt: Salt, solid: Solid, own: list[Piece]) -> list[Piece]:
     branch = joined_branch(salt, solid.formula)
     assert branch is not None
     return [p for p in pieces_of(branch, solid.mass_fraction) if p.side == "lean"] or own
+
+
+def _balance_of(product: Product, others: Sequence[Product]) -> Balance | None:
+    """Where a humidity at which two hydrates stand side by side tells a product beyond its branch by that of the other."""
+    by_formula = {p.solid.formula: p for p in others}
+    for pair in pair_pressures():
+        if product.solid.formula not in (pair.hydrate, pair.lower):
+            continue
+        partner = by_formula.get(pair.lower if product.solid.formula == pair.hydrate else pair.hydrate)
+        t = pair.temperature_C
+        if (
+            partner is None
+            or not partner.is_own(t)
+            or product.temperature_C[0] <= t <= product.temperature_C[-1]
+        ):
+            continue
+        waters = product.waters - partner.waters
+        ln_k, _ = partner.at(t)
+        doubt = abs(waters) * pair.doubt_percent / pair.rh_percent
+        if float(product.at(t)[1]) <= doubt:  # a doubt that is not known is no less
+            continue
+        return Balance(t, float(ln_k) + waters * float(np.log(pair.rh_percent / 100.0)), doubt)
+    return None

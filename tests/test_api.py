@@ -87,6 +87,89 @@ def test_a_batch_file_gives_what_the_command_gives(tmp_path, command):
     assert crystal.batch(file).explain(outcome="crop").data["outcome_seen"] == "crop"
 
 
+STAGES = [
+    (lambda p: p.reduce("8 degC", doubt={"volume": "measuring cylinder", "temperature": 1}, risk=0.1),
+     ["reduce", "--cool-to", "8 degC", "--doubt", "volume=measuring cylinder, temperature=1 K", "--risk", "10 %"]),
+    (lambda p: p.boil("240 mL", power=500, efficiency="40 %"),
+     ["boil", "--end", "240 mL", "--power", "500 W", "--efficiency", "0.4"]),
+    (lambda p: p.cool(8, reduce_to=240, hours="6 h", size="2 mm", night=[8, 2], insulated_from="60 degC"),
+     ["cool", "--end", "240 mL", "--cool-to", "8 degC", "--hours", "6 h", "--size", "2 mm", "--night", "8, 2 degC",
+      "--insulated-from", "60 degC"]),
+    (lambda p: p.harvest(8, reduce_to=240, method="suction", wash=["20 mL", 10], wash_at=8, contact="50 %", purity="99.9 %"),
+     ["harvest", "--reduce-to", "240 mL", "--cool-to", "8 degC", "--method", "suction", "--wash", "20 mL", "--wash", "10 mL",
+      "--wash-at", "8 degC", "--contact", "0.5", "--purity", "99.9 %"]),
+    (lambda p: p.crops(8, most=3, least="5 g", method="suction"),
+     ["crops", "--cool-to", "8 degC", "--most", "3", "--least", "5 g", "--method", "suction"]),
+    (lambda p: p.crops("8 degC", risk="10 %"), ["crops", "--cool-to", "8 degC", "--risk", "10 %"]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("ask", "words"), STAGES, ids=[f"{i}-{words[0]}" for i, (_, words) in enumerate(STAGES)]
+)
+def test_every_stage_gives_what_its_command_gives(ask, words, command):
+    facts = {"holds": "200 g of MgSO4.7H2O", "start": "500 mL"}
+    pot = crystal.pot("MgSO4", **facts, beside="4 g of NaCl", altitude=800)
+    at = ["--altitude", "800 m"] if words[0] == "boil" else []
+    told = command(words[0], "MgSO4", *words_of(facts), "--with", "4 g of NaCl", *words[1:], *at)
+    told.pop("marks", None)
+    found = ask(pot)
+    assert found.data == told
+    assert len(found.to_frame()) == len(found.rows())
+    for shown in (repr(found), found._repr_html_()):
+        assert "--" not in shown
+        assert "object at 0x" not in shown
+        assert all(line in shown for line in found.cautions[-1:])
+
+
+def test_a_log_tells_the_hours(tmp_path, command):
+    (tmp_path / "log.csv").write_text("time_h,volume_mL\n0,500\n0.5,440\n1,381\n1.5,322\n", encoding="utf-8")
+    words = [
+        "--holds",
+        "200 g of MgSO4.7H2O",
+        "--start",
+        "500 mL",
+        "--end",
+        "240 mL",
+        "--log",
+        str(tmp_path / "log.csv"),
+    ]
+    found = crystal.pot("MgSO4", holds="200 g of MgSO4.7H2O", start="500 mL").boil(
+        240, log=tmp_path / "log.csv"
+    )
+    assert {**found.data, "warnings": None} == {**command("boil", "MgSO4", *words), "warnings": None}
+    assert len(found.rows()) == 4
+    assert found.chart()._repr_png_()[:4] == b"\x89PNG"
+
+
+def test_how_a_salt_keeps_is_what_the_command_tells(command):
+    found = crystal.salt("Epsom salt").keep(22, humidity=60, solid="MgSO4.7H2O")
+    assert found.data == command("keep", "MgSO4.7H2O", "--at", "22 degC", "--humidity", "60 %")
+    dew = crystal.salt("MgSO4").keep("22 degC", dew_point=12).data
+    assert dew == command("keep", "MgSO4", "--at", "22 degC", "--dew-point", "12 degC")
+
+
+def test_a_reaction_makes_the_pot_of_the_command(command, tmp_path):
+    uses = ["Zn=32.7 g", "H2SO4=350 g of 20 % w/w"]
+    made = crystal.react("Zn + H2SO4 -> ZnSO4 + H2", uses, volume="320 mL")
+    words = [word for use in uses for word in ("--use", use)]
+    told = command("react", "Zn + H2SO4 -> ZnSO4 + H2", *words, "--make-up-to", "320 mL")
+    assert made.data == told
+    (tmp_path / "made.json").write_text(json.dumps(told), encoding="utf-8")
+    reduced = command("reduce", "--from", str(tmp_path / "made.json"), "--cool-to", "5 degC")
+    plan = made.pot.reduce(5)
+    assert plan.advice.end_volume_mL == reduced["advice"]["end_volume_mL"]
+    assert any("H2" in line for line in plan.warnings)  # the gas that it gave off is not forgotten
+    both = crystal.react(
+        [
+            {"equation": "ZnO + H2SO4 -> ZnSO4 + H2O", "use": ["ZnO=20 g", "H2SO4=350 g of 20 % w/w"]},
+            {"equation": "Zn + H2SO4 -> ZnSO4 + H2", "use": ["Zn=10 g"]},
+        ]
+    )
+    assert [step["limiting"] for step in both.data["steps"]] == ["ZnO", "Zn"]
+    assert len(both.rows()) == 4
+
+
 def test_quantities_are_texts_pint_or_plain_numbers():
     u = pint.UnitRegistry()
     told = [
@@ -122,6 +205,15 @@ def test_quantities_are_texts_pint_or_plain_numbers():
         (lambda: crystal.pot("KNO3", holds=90, start=400).odds(5, risk=2.0), InputError, "^risk: "),
         (lambda: crystal.pot("KNO3", holds=90, start=400).evidence(5, reduce_to=200), InputError, "^outcome: "),
         (lambda: crystal.pot("KNO3", holds=90, start=400).marks(), InputError, "^reduce_to: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).boil(), InputError, "^reduce_to: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).boil(200, power="5 g"), InputError, "^power: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).cool(5, exponent=50), InputError, "^exponent: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).harvest(5, reduce_to=200, method="sling"), InputError, "^method: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).harvest(5, reduce_to=200, wash="a lot"), InputError, "^wash: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).crops(), InputError, "^cool_to: "),
+        (lambda: crystal.pot("KNO3", holds=90, start=400).reduce(5, doubt={"luck": 1}), InputError, "^doubt: "),
+        (lambda: crystal.salt("KNO3").keep(20, humidity="60 %", dew_point=9), InputError, "^humidity and dew_point: "),
+        (lambda: crystal.react("Zn + H2SO4 -> ZnSO4 + H2", "Fe=3 g"), InputError, "react"),
     ],
 )  # fmt: skip
 def test_faults_name_the_parameter(ask, error, says):
@@ -190,8 +282,23 @@ def test_the_stub_names_what_the_package_offers():
 
 
 def test_help_of_every_public_name_has_an_example():
-    methods = [value for name, value in vars(api.Pot).items() if not name.startswith("_")]
-    for one in (crystal.pot, crystal.salt, crystal.salts, *methods):
+    asked = (
+        "reduce",
+        "odds",
+        "marks",
+        "boil",
+        "yields",
+        "path",
+        "cool",
+        "harvest",
+        "crops",
+        "explain",
+        "evidence",
+    )
+    methods = [getattr(api.Pot, name) for name in asked]
+    shown = {"rows", "to_frame"}  # what every result has
+    assert {name for name in dir(api.Pot) if not name.startswith("_")} - shown == {*asked, "columns"}
+    for one in (crystal.pot, crystal.react, crystal.salt, crystal.salts, api.Salt.keep, *methods):
         assert ">>>" in (one.__doc__ or ""), one.__name__
 
 

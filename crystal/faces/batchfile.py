@@ -157,7 +157,7 @@ class BatchFile:
                 else:
                     facts[fact] = _text(value, what, example, number=key == "bed")
         title = _text(table.get("title", ""), f"{name}: title", "Epsom salt, second try").text
-        made = _preparation(table["made"], name, facts.get("salt")) if "made" in table else None
+        made = preparation_of(table["made"], name, facts.get("salt")) if "made" in table else None
         seen, crops = (
             tuple(_several(table.get(key, []), key, known, name))
             for key, known in (("seen", observations.KEYS), ("crop", _CROP))
@@ -203,7 +203,8 @@ class BatchFile:
         return Told(facts, self.title, done.made, (*done.warnings, *filtered_off(done.made)), self.seen)
 
 
-def _preparation(made: Any, name: str, salt: Given | None) -> Preparation:
+def preparation_of(made: Any, name: str, salt: Given | None) -> Preparation:
+    """The reactions of a table ``[made]``; ``name`` is what errors call the file by."""
     if not isinstance(made, dict):
         raise InputError(f"{name}: made", _shown(made), "a table, headed [made]")
     _refuse_unknown(made, _MADE, name, "made.")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, Protocol, runtime_checkable
 
 from crystal import units
+from crystal.bench.doubt import INSTRUMENTS
 from crystal.errors import CoverageError, InputError
 from crystal.faces.facts import Given
 from crystal.units.quantity import fault, is_quantity
@@ -63,6 +64,26 @@ def several(values: Value | Sequence[Value], what: str, unit: str) -> Given:
     return Given("; ".join(given(one, what, unit).text for one in values), what)
 
 
+def doubts_given(doubt: str | Mapping[str, Value] | None, by: str | Sequence[str] = ()) -> dict[str, Given]:
+    """Doubts by the instruments used and one by one, the latter first, as the fact that the other faces read.
+
+    Examples
+    --------
+    >>> doubts_given({"temperature": 1.0}, ["measuring cylinder"])["doubt"].text
+    'volume=measuring cylinder, temperature=1.0'
+    """
+    parts = []
+    for name in [by] if isinstance(by, str) else by:
+        if name not in INSTRUMENTS:
+            raise InputError("by", repr(name), f"one of {', '.join(INSTRUMENTS)}", '["measuring cylinder"]')
+        parts.append(f"{INSTRUMENTS[name][0]}={name}")
+    if isinstance(doubt, str):
+        parts.append(doubt)
+    elif doubt is not None:
+        parts += [f"{name}={given(value, 'doubt', '').text}" for name, value in doubt.items()]
+    return {"doubt": Given(", ".join(parts), "doubt")} if parts else {}
+
+
 def parameters_named(text: str) -> str:
     """A sentence that names the command line's options, naming parameters instead.
 
@@ -91,7 +112,10 @@ _FACTS = {
     "holds": ("holds", "g"), "strength": ("strength", "% w/w"), "density": ("density", "g/mL"),
     "start": ("volume", "mL"), "mass": ("mass", "g"), "water": ("water", "g"), "start_at": ("at", "degC"),
     "vessel": ("vessel", "mL"), "cool_to": ("cool_to", "degC"), "reduce_to": ("to", "mL"), "remove": ("remove", "g"),
-    "read_at": ("read_at", "degC"), "boil_at": ("boil_at", "degC"), "bed": ("bed", ""),
+    "read_at": ("read_at", "degC"), "boil_at": ("boil_at", "degC"), "bed": ("bed", ""), "risk": ("risk", ""),
+    "altitude": ("altitude", "m"), "pressure": ("pressure", "kPa"), "method": ("method", ""), "held": ("held", ""),
+    "enclosed": ("enclosed", ""), "wash_at": ("wash_at", "degC"), "wash_with": ("wash_with", ""), "contact": ("contact", ""),
+    "spilled": ("spilled", "g"), "purity": ("purity", ""), "humidity": ("humidity", "%"), "dew_point": ("dew_point", "degC"),
 }  # fmt: skip
 
 

@@ -2,50 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from crystal.bench.batch import Batch
-from crystal.bench.doubt import INSTRUMENTS, Doubt, Draws
+from crystal.bench.cooling import OUTCOMES
 from crystal.bench.evidence import learn
-from crystal.bench.odds import DrawnEnds
-from crystal.bench.plan import Plan
-from crystal.bench.risk import Bet, gains
+from crystal.bench.forecast import NAMES, Forecast
 from crystal.bench.suspects import Suspect, suspects, telling_test, tied
 from crystal.bench.window import Window
-from crystal.errors import InputError
-from crystal.faces.api.tables import Column, Result, word
+from crystal.faces.api.tables import Chart, Column, Result, word
 from crystal.faces.words import celsius, grams, millilitres, per_cent, percent, short_cautions, three
-
-_WORDS = ("clear", "crop", "thick", "set")
-_NAMES = {
-    "holds": "the salt in the pot", "volume": "the mark", "mass": "the balance", "temperature": "the cold",
-    "curve": "the solubility", "density": "the density", "bed": "how the crystals settle",
-}  # fmt: skip
-
-
-def doubt_of(by: Sequence[str], doubt: Mapping[str, float]) -> Doubt:
-    """Standard uncertainties by the instruments used, single ones overridden.
-
-    Examples
-    --------
-    >>> doubt_of(["measuring cylinder"], {"temperature": 1.0}).volume
-    0.01
-    """
-    found = Doubt()
-    for name in [by] if isinstance(by, str) else by:
-        if name not in INSTRUMENTS:
-            raise InputError("by", repr(name), f"one of {', '.join(INSTRUMENTS)}", '["measuring cylinder"]')
-        field, value = INSTRUMENTS[name]
-        found = replace(found, **{field: value})
-    unknown = [name for name in doubt if name not in Doubt.__dataclass_fields__]
-    if unknown:
-        known = ", ".join(Doubt.__dataclass_fields__)
-        raise InputError("doubt", repr(unknown[0]), f"one of {known}", '{"temperature": 1.0}')
-    return replace(found, **{name: float(value) for name, value in doubt.items()})
 
 
 class Odds(Result):
@@ -63,38 +32,28 @@ class Odds(Result):
 
     columns = (
         Column("end_volume_mL", "end mL"),
-        *(Column(f"odds_{name}", f"{name} %", per_cent) for name in _WORDS),
+        *(Column(f"odds_{name}", f"{name} %", per_cent) for name in OUTCOMES),
         Column("crop_expected_g", "expected crop g"),
         Column("crop_p10_g", "1 in 10 below g"),
         Column("crop_p90_g", "1 in 10 above g"),
     )
 
-    def __init__(self, plan: Plan, doubt: Doubt, risk: float, *, weighed: bool) -> None:
-        window = plan.window
-        start = window.start
-        if not 0.0 < risk < 1.0:
-            raise InputError("risk", repr(risk), "more than 0 and less than 1", "0.05")
-        self.risk = risk
-        self._window, self._weighed = window, weighed
-        self._draws = Draws.of(start, window.cool_to_C, doubt, bed=window.bed)
-        self._bet = Bet.of(window, self._draws, risk=risk, weighed=weighed)
-        end, safe = self._bet.end, self._bet.safe
-        self.end_volume_mL = None if end is None else end.end_volume_mL
-        self.safe_mL = None if safe is None else (safe.low_mL, safe.high_mL)
-        self.cautions = short_cautions(start.model.salt)
-        own = [] if end is None else [end.end_volume_mL]
-        self._volumes = np.array(sorted({*plan.ends.end_volume_mL.tolist(), *own}, reverse=True))
+    def __init__(self, forecast: Forecast) -> None:
+        self._forecast, self._window = forecast, forecast.plan.window
+        self._bet = bet = forecast.bet
+        self.risk = bet.risk
+        self.end_volume_mL = None if bet.end is None else bet.end.end_volume_mL
+        self.safe_mL = None if bet.safe is None else (bet.safe.low_mL, bet.safe.high_mL)
+        self.warnings = list(forecast.warnings)
+        self.cautions = short_cautions(self._window.start.model.salt)
+        own = [] if bet.end is None else [bet.end.end_volume_mL]
+        self._volumes = np.array(sorted({*forecast.ends.end_volume_mL.tolist(), *own}, reverse=True))
 
     def rows(self) -> list[dict[str, Any]]:
-        window = self._window
-        drawn = DrawnEnds.of(
-            window.start, self._draws, window.cool_to_C, self._volumes, read_at_C=window.read_at_C,
-            weighed=self._weighed,
-        )  # fmt: skip
-        odds = drawn.odds(self._draws, self._volumes)
+        odds = self._forecast.at(self._volumes)
         return [
             {"end_volume_mL": float(volume)}
-            | {f"odds_{name}": float(odds.odds[k, i]) for k, name in enumerate(_WORDS)}
+            | {f"odds_{name}": float(odds.odds[k, i]) for k, name in enumerate(OUTCOMES)}
             | {
                 "crop_expected_g": float(odds.crop_expected_g[i]),
                 "crop_p10_g": float(odds.crop_p10_g[i]),
@@ -108,13 +67,19 @@ class Odds(Result):
         """What knowing each input better would add to the expected crop, g, the most first."""
         return [
             {
-                "input": _NAMES[one.name],
+                "input": NAMES[one.name],
                 "known_exactly_g": one.exact_g,
                 "how": one.how,
                 "with_it_g": one.with_it_g,
             }
-            for one in gains(self._window, self._draws, self._bet)
+            for one in self._forecast.gains
         ]
+
+    def chart(self) -> Chart:
+        """Crystals and odds against the end volume, with the advised end point."""
+        from crystal.faces.figures import window_chart
+
+        return Chart(window_chart(self._forecast.plan, self._forecast))
 
     def _title(self) -> str:
         return f"{self._window.start.model.salt.formula} cooled to {celsius(self._window.cool_to_C)}: odds"
@@ -138,7 +103,7 @@ class Odds(Result):
         return lines
 
     def _remarks(self) -> list[tuple[str, Sequence[str]]]:
-        return [("Cautions", self.cautions)]
+        return [("Mind", self.warnings), ("Cautions", self.cautions)]
 
 
 class Evidence(Result):
@@ -162,10 +127,10 @@ class Evidence(Result):
         Column("support", "support (ln)", lambda value: f"{value:.1f}"),
     )
 
-    def __init__(self, batch: Batch, doubt: Doubt) -> None:
+    def __init__(self, batch: Batch) -> None:
         assert batch.cool_to_C is not None
         window = Window.of(batch.start, batch.cool_to_C, read_at_C=batch.read_at_C, bed=batch.bed)
-        draws = Draws.of(batch.start, batch.cool_to_C, doubt, bed=batch.bed)
+        draws = batch.draws()
         self._batch = batch
         self._ranked = suspects(batch, window, draws)
         learned = learn(batch, draws)

@@ -5,12 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from crystal.bench.keeping import Keeping
 from crystal.data import records
 from crystal.data.catalogue import Catalogue
 from crystal.faces.answers import salt_answer
+from crystal.faces.api.given import Value, facts_of, given, in_python_words
+from crystal.faces.api.stages import Kept
 from crystal.faces.api.tables import Chart, Column, Result, word
+from crystal.faces.cli.keep import named_solid
+from crystal.faces.facts import Given
+from crystal.faces.harvestfacts import humidity_percent
 from crystal.faces.words import short_cautions, spans
 from crystal.physics.model import Model
+from crystal.units import temperature_C
 
 
 def _listed(value: list[str]) -> str:
@@ -55,6 +62,37 @@ class Salt(Result):
         from crystal.faces.figures import curve_chart
 
         return Chart(curve_chart(self._model))
+
+    def keep(
+        self,
+        at: Value = 20.0,
+        *,
+        humidity: Value | None = None,
+        dew_point: Value | None = None,
+        solid: str | None = None,
+    ) -> Kept:
+        """How its crystals keep in a room: melt, crumble or stay; drying and jars.
+
+        Parameters
+        ----------
+        at : str, quantity or number of °C
+            The room.
+        humidity : str or number of %, optional
+            Its relative humidity, or ``dew_point`` (°C) instead.
+        solid : str, optional
+            Formula of the crystals, "MgSO4.7H2O"; what stands at that temperature unless told.
+
+        Examples
+        --------
+        >>> import crystal
+        >>> crystal.salt("Epsom salt").keep("22 degC", humidity="60 %").data["state"]
+        'stable'
+        """
+        facts = facts_of(humidity=humidity, dew_point=dew_point)
+        with in_python_words():
+            at_C = temperature_C(given(at, "at", "degC").text, what="at")
+            named = None if solid is None else named_solid(Given(solid, "solid"), self._model, told=True)
+            return Kept(Keeping.of(self._model, at_C, humidity_percent(facts, at_C), solid=named))
 
     def _title(self) -> str:
         return f"{self.formula}, {self.name}"

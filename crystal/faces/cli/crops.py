@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -27,6 +27,7 @@ from crystal.faces.cli.request import catalogue_of, told_by
 from crystal.faces.facts import (
     CONTENTS,
     SIZES,
+    Facts,
     Given,
     bed_fraction,
     model_of,
@@ -60,12 +61,7 @@ def answer(args: argparse.Namespace) -> Answer:
     batch = told_by(args, catalogue)
     facts = with_options(args, batch.facts)
     start = _start(args, batch, catalogue)
-    cool_to = optional_temperature(facts, "cool_to")
-    if cool_to is None:
-        raise InputError("--cool-to", "nothing", "the temperature of each crop", '"5 degC"')
-    read_at, bed = temperature(facts, "read_at", 20.0), bed_fraction(facts)
-    how, washes = draining_of(facts), washes_of(start.model, facts, cool_to)
-    told = [] if args.batch is None else _told(BatchFile.read(args.batch).crops)
+    told = [] if args.batch is None else told_crops(BatchFile.read(args.batch).crops)
     least = None if args.least is None else units.mass_g(args.least, what="--least")
     stops = Stops(
         most=max(whole_number(args.most, "--most", MOST_CROPS, 50), len(told)),
@@ -74,21 +70,7 @@ def answer(args: argparse.Namespace) -> Answer:
         liquor_others=None if args.ceiling is None else _ceiling(args.ceiling),
     )
     risk = None if args.risk is None else crops_risk(args.risk)
-    splits: tuple[Split, ...] = ()
-    each = None
-    with naming_the_cold(facts):
-        if risk is not None:
-            splits = best_splits(
-                start, cool_to, risk, stops=stops, how=how, washes=washes,
-                washings_back=args.washings_back, read_at_C=read_at, bed=bed,
-            )  # fmt: skip
-            each = splits[-1].crop_risk if splits else risk
-            stops = replace(stops, most=max(len(splits), 1))
-        found = Crops.of(
-            start, cool_to, how=how, washes=washes, stops=stops, told=told, risk=each,
-            washings_back=args.washings_back, read_at_C=read_at, bed=bed,
-        )  # fmt: skip
-    splits = splits or splits_of(found)
+    found, splits = planned_crops(start, facts, stops, risk=risk, told=told, washings_back=args.washings_back)
     boil_at = optional_temperature(facts, "boil_at")
     warnings = [*crops_warnings(found, boil_at), *batch.notes]
     data = crops_answer(found, splits, catalogue, warnings)
@@ -104,6 +86,38 @@ def answer(args: argparse.Namespace) -> Answer:
     )  # fmt: skip
 
 
+def planned_crops(
+    start: Pot,
+    facts: Facts,
+    stops: Stops,
+    *,
+    risk: float | None = None,
+    told: Sequence[Told] = (),
+    washings_back: bool = False,
+) -> tuple[Crops, tuple[Split, ...]]:
+    """The crops of a pot as the facts tell how they are harvested, and its best splits; ``risk`` is that of all together."""
+    cool_to = optional_temperature(facts, "cool_to")
+    if cool_to is None:
+        raise InputError("--cool-to", "nothing", "the temperature of each crop", '"5 degC"')
+    read_at, bed = temperature(facts, "read_at", 20.0), bed_fraction(facts)
+    how, washes = draining_of(facts), washes_of(start.model, facts, cool_to)
+    splits: tuple[Split, ...] = ()
+    each = None
+    with naming_the_cold(facts):
+        if risk is not None:
+            splits = best_splits(
+                start, cool_to, risk, stops=stops, how=how, washes=washes,
+                washings_back=washings_back, read_at_C=read_at, bed=bed,
+            )  # fmt: skip
+            each = splits[-1].crop_risk if splits else risk
+            stops = replace(stops, most=max(len(splits), 1))
+        found = Crops.of(
+            start, cool_to, how=how, washes=washes, stops=stops, told=told, risk=each,
+            washings_back=washings_back, read_at_C=read_at, bed=bed,
+        )  # fmt: skip
+    return found, splits or splits_of(found)
+
+
 def _start(args: argparse.Namespace, batch: ToldBatch, catalogue: Catalogue) -> Pot:
     """The pot, with what is joined to it."""
     facts = batch.facts
@@ -115,7 +129,7 @@ def _start(args: argparse.Namespace, batch: ToldBatch, catalogue: Catalogue) -> 
     return joined((*own, *(joined_liquor(path, model, catalogue) for path in args.join)))
 
 
-def _told(crops: Iterable[Mapping[str, Given]]) -> list[Told]:
+def told_crops(crops: Iterable[Mapping[str, Given]]) -> list[Told]:
     """The first crops as the batch file tells them."""
     found = []
     for texts in crops:

@@ -16,6 +16,7 @@ from crystal.faces.cli.request import catalogue_of
 from crystal.faces.facts import Given, model_of, require_same_salt, temperature
 from crystal.faces.harvestanswers import keep_answer
 from crystal.faces.harvestfacts import humidity_percent
+from crystal.faces.titles import columns
 from crystal.faces.words import celsius, three
 from crystal.physics.formula import Hydrate
 from crystal.physics.humidity import TABLE, Humidity
@@ -75,7 +76,7 @@ def answer(args: argparse.Namespace) -> Answer:
     named = facts.get("solid") or facts["salt"]
     at_C = temperature(facts, "at", ROOM_C)
     found = Keeping.of(
-        model, at_C, humidity_percent(facts, at_C), solid=_solid(named, model, told="solid" in facts)
+        model, at_C, humidity_percent(facts, at_C), solid=named_solid(named, model, told="solid" in facts)
     )
     data = keep_answer(found)
 
@@ -87,7 +88,7 @@ def answer(args: argparse.Namespace) -> Answer:
     return Answer(data, lambda console: _show(console, found, data, title), chart, data["window"])
 
 
-def _solid(given: Given, model: Model, *, told: bool) -> str | None:
+def named_solid(given: Given, model: Model, *, told: bool) -> str | None:
     """The solid where it is named by its formula; None for a salt by its name, whose solid follows from the temperature."""
     text = given.text.strip()
     if not told and "h2o" not in text.lower():
@@ -136,7 +137,7 @@ def _show(console: Console, found: Keeping, data: dict[str, Any], title: str) ->
             for row in data["window"]
             if row["low_percent"] is not None or row["high_percent"] is not None
         ]
-        show.table(console, ("°C", "crumbles\nbelow %", "takes up water\nabove %"), rows)
+        show.table(console, columns("temperature_degC", "low_percent", "high_percent"), rows)
     show.warnings_and_cautions(console, data["warnings"], salt)
 
 

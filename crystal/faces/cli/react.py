@@ -16,6 +16,7 @@ from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of
 from crystal.faces.facts import Given
 from crystal.faces.preparation import Preparation, Prepared, Step
+from crystal.faces.titles import columns
 from crystal.faces.words import celsius, grams, listed, millilitres, three
 from crystal.physics.equation import Equation
 
@@ -111,7 +112,7 @@ def _show(console: Console, done: Prepared, catalogue: Catalogue) -> None:
             show.heading(console, f"Step {number}")
         _show_step(console, one)
     show.heading(console, "The pot")
-    show.bullets(console, _pot_lines(done))
+    show.bullets(console, pot_lines(done))
     if done.warnings:
         show.heading(console, "Mind")
         show.bullets(console, done.warnings)
@@ -136,17 +137,10 @@ def _show_step(console: Console, one: Reacted) -> None:
         for left in one.left_over
     ]
     rows += [(p.formula, "made", "-", "-", three(p.mol), three(p.g), "-", p.where) for p in one.products]
-    columns = (
-        "substance",
-        "",
-        "put in\nmol",
-        "put in\ng",
-        "after\nmol",
-        "after\ng",
-        "excess\n%",
-        "where it is",
+    titles = columns(
+        "formula", "part", "put_in_mol", "put_in_g", "after_mol", "after_g", "excess_percent", "where"
     )
-    show.table(console, columns, rows, left=(0, 1, 7), spare=(2, 4))
+    show.table(console, titles, rows, left=(0, 1, 7), spare=(2, 4))
     for made in one.products:
         if made.hydrate is not None and made.hydrate_g is not None:
             console.print(f"{made.formula} counted as {made.hydrate}: {grams(made.hydrate_g)}.")
@@ -171,7 +165,8 @@ def _left_row(left: LeftOver, of: Reacted, coefficient: float, molar_mass_g_mol:
     )  # fmt: skip
 
 
-def _pot_lines(done: Prepared) -> list[str]:
+def pot_lines(done: Prepared) -> list[str]:
+    """The pot at the end, in sentences."""
     made, pot = done.made, done.pot
     held = [f"{grams(g)} of {name}" for name, g in made.dissolved_g.items()] or ["nothing dissolved"]
     lines = [f"{listed(held)} in {grams(made.water_g)} of water."]

@@ -12,6 +12,7 @@ from crystal.bench.marks import heat_warnings
 from crystal.bench.pot import Pot
 from crystal.bench.rate import RateFit
 from crystal.errors import InputError
+from crystal.physics.boiling import at_least_C
 from crystal.physics.boiling_beside import boiling_of
 from crystal.physics.heat_capacity import solution_J_K
 from crystal.physics.vapour import STANDARD_kPa, boiling_temperature_C, latent_heat_kJ_kg
@@ -28,6 +29,9 @@ BALANCE_ERROR_G = 1.0
 """Standard error of a kitchen balance, g."""
 
 SOON_H = 0.25
+WARMING_BY_K = 15.0
+"""A reading so much colder than the log's hottest was taken while the pot was heating up; common practice, no source."""
+
 STEAMING_BY_K = 2.0
 """A pot this far below its boiling temperature, beyond that one's own error, steams."""
 
@@ -199,7 +203,7 @@ class Boildown:
         reading_error : float
             How far a volume may be misread, relative, either way; masses to a gram.
         warm_up_h : float, optional
-            As in :meth:`RateFit.of`.
+            As in :meth:`RateFit.of`; unless told, readings well below the log's hottest are left out before that.
 
         Raises
         ------
@@ -215,11 +219,11 @@ class Boildown:
             )
         end = start.with_water(end_water_g)
         half = start.with_water((start.water_g + end_water_g) / 2)
-        hot_C = _boils_C(half, pressure_kPa) if boil_at_C is None else boil_at_C
+        hot_C = _boils_C(half, pressure_kPa)[0] if boil_at_C is None else boil_at_C
         energy = Energy.of(start, end_water_g, hot_C)
         power_h = None if power_W is None else energy.hours(power_W, efficiency)
-        last_C = _boils_C(end, pressure_kPa) if boil_at_C is None else boil_at_C
-        said = heat_warnings(start.model, max(hot_C, last_C))
+        last = _boils_C(end, pressure_kPa) if boil_at_C is None else (boil_at_C, True)
+        said = heat_warnings(start.model, *last)
         if boil_at_C is not None:
             standing = Standing.of(start, boil_at_C, pressure_kPa)
             if standing is not None and standing.word != "boiling":
@@ -235,7 +239,12 @@ class Boildown:
             return cls(start, end_water_g, energy, power_h, None, power_h, None, None, power_h, tuple(said))
         read_C = hot_C if log_read_at_C is None else log_read_at_C
         water, error = _water_of(start, log, read_C, reading_error)
-        fit = RateFit.of([one.hours for one in log], water, error, warm_up_h=warm_up_h)
+        fit = RateFit.of(
+            [one.hours for one in log],
+            water,
+            error,
+            warm_up_h=_hot_from_h(log) if warm_up_h is None else warm_up_h,
+        )
         end_h, early, late = fit.reaches_h(end_water_g)
         left = end_h - log[-1].hours
         said += _log_warnings(fit, end_water_g, left, early, log[-1].hours)
@@ -247,11 +256,9 @@ class Boildown:
         return cls(start, end_water_g, energy, power_h, fit, end_h, early, late, left, tuple(said))
 
 
-def _boils_C(pot: Pot, pressure_kPa: float) -> float:
-    """Boiling temperature of a pot; pure water's where it is not known."""
-    known = boiling_of(pot.model, pot.salt_g, pot.others)
-    found = float(known.temperature_C(pot.mass_fraction, pressure_kPa))
-    return float(boiling_temperature_C(pressure_kPa)) if np.isnan(found) else found
+def _boils_C(pot: Pot, pressure_kPa: float) -> tuple[float, bool]:
+    """Boiling temperature of a pot, or what it comes to at least, and which of the two it is."""
+    return at_least_C(boiling_of(pot.model, pot.salt_g, pot.others), pot.mass_fraction, pressure_kPa)
 
 
 def _water_of(
@@ -284,6 +291,18 @@ def _water_of(
         water.append(left)
         errors.append(error)
     return np.array(water), np.array(errors)
+
+
+def _hot_from_h(log: Sequence[LogReading]) -> float | None:
+    """From when the readings' own temperatures tell a hot pot; None where they do not, or leave fewer than two readings."""
+    told = [one.temperature_C for one in log if one.temperature_C is not None]
+    if not told:
+        return None
+    cold_C = max(told) - WARMING_BY_K
+    cold = [i for i, one in enumerate(log) if one.temperature_C is not None and one.temperature_C < cold_C]
+    if not cold or len(log) - cold[-1] - 1 < 2:
+        return None
+    return log[cold[-1] + 1].hours
 
 
 def _soon(left_h: float) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from crystal.bench.cooling import UNKNOWN, Cooled
 from crystal.bench.pot import Pot
 from crystal.data.heat_limits import heat_limits_of
-from crystal.physics.boiling import BETWEEN, IONS, NONE, Boiling
+from crystal.physics.boiling import BETWEEN, IONS, NONE, Boiling, at_least_C
 from crystal.physics.boiling_beside import VOLATILE, BoilingBeside, boiling_of
 from crystal.physics.company import first_beside
 from crystal.physics.model import Model
@@ -17,6 +17,9 @@ from crystal.physics.vapour import STANDARD_kPa, boiling_temperature_C
 
 CLEAR_BY_K = 5.0
 """A hot reading is advised this far above the first crystals, rounded up to five degrees."""
+
+MAY_RISE_K = 30.0
+"""How far above what is known a strong liquor may boil: limits so near are told; common practice, no source."""
 
 POOR_SHARE = 0.15
 """A boiling temperature that leaves more of the volume open than this is no mark to go by alone."""
@@ -74,6 +77,8 @@ class Marks:
         Read at the temperature asked for; the convention of all volumes here: the clear liquid of that composition.
     hot : Liquid or None
         Read where the pot is clear, where crystals stand in it at that temperature.
+    never_clear : bool
+        Solid stands in it there and no temperature is known at which it is clear: neither mark nor hydrometer tell.
     boiling_C, boiling_error_K, boiling_error_share : float or None
         Temperature at which it boils, the stated error, and what part of the volume that error comes to.
     water_boils_C : float
@@ -85,6 +90,7 @@ class Marks:
     pressure_kPa: float
     liquid: Liquid
     hot: Liquid | None
+    never_clear: bool
     boiling_C: float | None
     boiling_error_K: float | None
     boiling_error_share: float | None
@@ -139,11 +145,11 @@ class Marks:
                     f"The boiling temperature is known to {error:.1f} K only, which is {100 * share:.0f} % of the volume: "
                     "go by the balance first."
                 )
-        if boils is not None:
-            said += heat_warnings(model, boils)
+        said += heat_warnings(model, *at_least_C(boiling, w, pressure_kPa))
+        stands = float(read.crystals_g + read.ice_g) > 0
         return cls(
-            end, pressure_kPa, liquid, hot, boils, error, share, BASES_BESIDE[basis] if end.others else BASES[basis], water_C,
-            tuple(said),
+            end, pressure_kPa, liquid, hot, stands and hot is None, boils, error, share,
+            (BASES_BESIDE if end.others else BASES)[basis], water_C, tuple(said),
         )  # fmt: skip
 
     @classmethod
@@ -160,13 +166,20 @@ def names_of(pot: Pot) -> str:
     return " with ".join((pot.model.salt.formula, *pot.others.formulas))
 
 
-def heat_warnings(model: Model, temperature_C: float) -> list[str]:
-    """Every heat limit of the salt's solutions that a temperature passes, both kinds."""
-    return [
-        f"At {temperature_C:.0f} °C it is too hot: a solution of {model.salt.formula} {limit.text}."
-        for limit in heat_limits_of(model.salt)
-        if temperature_C > limit.temperature_C
-    ]
+def heat_warnings(model: Model, temperature_C: float, exact: bool = True) -> list[str]:
+    """Every heat limit of the salt's solutions that a temperature passes, both kinds; ``exact`` False: it is at least that."""
+    name = model.salt.formula
+    said = []
+    for limit in heat_limits_of(model.salt):
+        if temperature_C > limit.temperature_C:
+            over = "" if exact else "or more "
+            said.append(f"At {temperature_C:.0f} °C {over}it is too hot: a solution of {name} {limit.text}.")
+        elif not exact and limit.temperature_C < temperature_C + MAY_RISE_K:
+            said.append(
+                f"How hot it boils is not known, only that it is {temperature_C:.0f} °C or more: mind that a solution of {name} "
+                f"{limit.text}. Keep a thermometer in it."
+            )
+    return said
 
 
 def _hot(end: Pot, read: Cooled) -> tuple[Liquid | None, list[str]]:

@@ -227,6 +227,20 @@ def composition_of_boiling(boiling: KnownBoiling, temperature_C: float, pressure
     return (low + high) / 2
 
 
+def at_least_C(boiling: KnownBoiling, mass_fraction: float, pressure_kPa: float) -> tuple[float, bool]:
+    """A temperature that the boiling liquor reaches at least, °C, and whether it is the boiling temperature itself.
+
+    Beyond what is known that of the highest known composition is taken, or pure water's: dissolved matter only raises it.
+    """
+    known = float(boiling.temperature_C(mass_fraction, pressure_kPa))
+    if not np.isnan(known):
+        return known, True
+    high = boiling.highest_mass_fraction
+    if high and mass_fraction > high:
+        return float(boiling.temperature_C(high, pressure_kPa)), False
+    return float(boiling_temperature_C(pressure_kPa)), False
+
+
 def elevation_constant_K_kg_mol() -> float:
     """Water's boiling elevation per mole of particles in a kilogram of it, in the dilute limit at one atmosphere.
 

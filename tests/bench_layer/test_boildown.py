@@ -14,6 +14,7 @@ from salts import pot
 from crystal.bench.batch import Batch
 from crystal.bench.boildown import Boildown, Energy, LogReading, Standing
 from crystal.bench.explain import Explanation
+from crystal.bench.marks import Marks
 from crystal.bench.rate import RateFit
 from crystal.errors import InputError
 from crystal.physics.vapour import latent_heat_kJ_kg
@@ -250,3 +251,31 @@ def test_explain_recognises_a_steaming_pot():
     assert "steaming" not in [r.cause for r in Explanation.of(replace(batch, pressure_kPa=78.0)).reasons]
     salt = Batch(pot("NaCl", 50.0, 450.0), end_water_g=200.0, cool_to_C=5.0, boil_at_C=112.0)
     assert "too_hot" in [reason.cause for reason in Explanation.of(salt).reasons]
+
+
+def test_a_cold_first_reading_is_warm_up_whatever_its_volume():
+    """The thermometer tells it where the volumes alone do not."""
+    start = pot("MgSO4", 60.0, 300.0)
+    masses = ((0.0, 360.0), (0.5, 330.0), (1.0, 294.0), (1.5, 257.0))
+    told = [
+        LogReading(h, mass_g=m, temperature_C=t)
+        for (h, m), t in zip(masses, (20.0, 92.0, 93.0, 94.0), strict=True)
+    ]
+    blind = Boildown.of(start, 100.0, log=log(*masses))
+    seen = Boildown.of(start, 100.0, log=told)
+    assert blind.fit.used.tolist() == [True, True, True, True]
+    assert seen.fit.used.tolist() == [False, True, True, True]
+    assert seen.fit.rate_g_h > blind.fit.rate_g_h
+    assert Boildown.of(start, 100.0, log=told, warm_up_h=0.0).fit.used.all()
+    few = told[:2]
+    assert Boildown.of(start, 100.0, log=few).fit.used.tolist() == [True, True]
+
+
+@pytest.mark.parametrize("make", [Marks.of, lambda start, water: Boildown.of(start, water)])
+def test_heat_limits_are_told_where_the_boiling_temperature_is_not_known(make):
+    """A strong liquor boils hotter than the last known one: what that passes is passed, what lies near may be."""
+    said = make(pot("FeCl2", 100.0, 400.0), 160.0).warnings
+    assert any("At 104 °C or more it is too hot" in one and "worked below about 90 °C" in one for one in said)
+    assert any("breaks down from about 105 °C" in one and "Keep a thermometer in it" in one for one in said)
+    weak = make(pot("FeCl2", 10.0, 400.0), 390.0).warnings
+    assert not any("breaks down" in one for one in weak)

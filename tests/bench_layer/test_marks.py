@@ -156,3 +156,9 @@ def test_clear_again_is_told_beside_others():
     assert alone.hot is None
     assert beside.hot.read_at_C > 25.0
     assert any("Read it hot: crystals begin at" in one for one in beside.warnings)
+
+
+def test_a_block_has_no_mark_but_its_mass():
+    assert Marks.of(pot("MgSO4", 97.7, 491.0), 1.0).never_clear
+    assert not Marks.of(pot("KNO3", 100.0, 400.0), 100.0).never_clear  # read hot
+    assert not Marks.of(pot("KNO3", 100.0, 400.0), 390.0).never_clear

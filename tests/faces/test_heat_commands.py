@@ -100,7 +100,7 @@ def test_boil_by_power_and_by_log(crystal, tmp_path):
     assert (tmp_path / "boil.png").stat().st_size > 5000
     assert (tmp_path / "rows.csv").read_text().count("\n") == 6
     out = crystal(*words).out
-    assert "By the log (5 of 5 readings)" in out
+    assert "By the log (4 of 5 readings, warm-up before 0.50 h left out)" in out  # at 20 °C it was cold
     assert "steams and does not boil" in out
 
 
@@ -230,7 +230,7 @@ def test_cool_keys_and_curve(crystal, tmp_path):
     for part in (
         "Seed for 2 mm",
         "Supersaturation, were it to stay clear",
-        "Counted in g of anhydrous salt",
+        "g/100 g",
         "exponent 3",
     ):
         assert part in out

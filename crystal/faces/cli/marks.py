@@ -171,7 +171,9 @@ def show_marks(console: Console, marks: Marks, *, tare_g: float | None = None) -
         + ("" if tare_g is None else f" ({grams(marks.end.mass_g + tare_g)} with the vessel)")
         + "."
     ]
-    if hot is None:
+    if marks.never_clear:
+        lines.append("By volume and hydrometer: no mark, solid stands in it wherever the data tell.")
+    elif hot is None:
         lines.append(_by_liquid(liquid))
     else:
         lines.append(_by_liquid(hot) + f" Cold it is {millilitres(liquid.volume_mL)} if it stays clear.")

@@ -20,6 +20,8 @@ Floats = NDArray[np.float64]
 _ROUNDS = 80
 _ROOT, _CLOSE = 1e-13, 1e-14
 _KG = WATER_G_MOL / 1000.0
+_BESIDE = 1e-12
+"""Just beside a change of solid, as a share of the water left there."""
 
 
 @dataclass(eq=False)
@@ -98,7 +100,17 @@ class Pots:
             ln, which = least_soluble(reader.ln_salt(b0 / u))
             return (1.0 - u) - h[which] * (a0 - _held(ln, u, a0)), which
 
-        ends = _Ends.around(off, np.full(len(at), 1e-9), np.ones(len(at)))
+        low, high = np.full(len(at), 1e-9), np.ones(len(at))
+        for crossing in reader.switches():
+            # Where the solid is known to change: on which side of it the root lies, or that it is the change itself.
+            with np.errstate(divide="ignore", invalid="ignore"):
+                u = b0 / crossing
+            inside = (u > low) & (u < high * (1.0 - _BESIDE))
+            u = np.where(inside, u, 0.5)
+            dry_side, wet_side = (off(u * (1.0 + sign * _BESIDE))[0] > 0 for sign in (-1.0, 1.0))
+            low = np.where(inside & dry_side, u * (1.0 + np.where(wet_side, _BESIDE, -_BESIDE)), low)
+            high = np.where(inside & ~wet_side, u * (1.0 + np.where(dry_side, _BESIDE, -_BESIDE)), high)
+        ends = _Ends.around(off, low, high)
         rooted, u, solid = ends.rooted, ends.nearer, ends.solid
         # Where the solid changes between the two ends, both may stand beside the one liquor that holds both.
         switch = self._switch(reader, b0, ends)
@@ -152,12 +164,11 @@ class Pots:
         at = np.flatnonzero(p_low != p_high)
         if not len(at):
             return found
-        for share, crossing in reader.switches(at):
-            here = at[share]
-            if not crossing > 0:
-                continue
-            inside = (b0[here] / crossing >= low[here]) & (b0[here] / crossing <= high[here])
-            found[here[inside]] = b0[here[inside]] / crossing
+        for crossing in reader.switches():
+            with np.errstate(divide="ignore", invalid="ignore"):
+                u = b0 / crossing
+            inside = (p_low != p_high) & (crossing > 0) & (u >= low) & (u <= high)
+            found = np.where(inside, u, found)
         at = at[np.isnan(found[at])]
         if not len(at):
             return found

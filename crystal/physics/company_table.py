@@ -100,21 +100,25 @@ class Reader:
             else np.where(found > 0, np.maximum(found + self.ice_raised, 0.0), 0.0)
         )
 
-    def switches(self, at: NDArray[np.intp]) -> list[tuple[NDArray[np.bool_], float]]:
-        """Where along an exact isotherm the solid changes: which of the states ``at`` it holds for, others' molality."""
+    def switches(self) -> Floats:
+        """The others' molalities at which the solid changes along an exact isotherm, (changes, states); NaN for no more."""
         if self.along.any():
-            return []
-        nodes, found = self.nodes, []
-        for row in np.unique(self.row[at]):
-            ln = np.where(np.isnan(self.table.ln_salt[row]), np.inf, self.table.ln_salt[row])
-            which = np.argmin(ln, axis=0)
-            for j in np.flatnonzero(which[1:] != which[:-1]):
-                p, q = which[j], which[j + 1]
-                four = ln[p, j], ln[q, j], ln[p, j + 1], ln[q, j + 1]
-                if np.isfinite(four).all() and four[0] - four[1] < four[2] - four[3]:
-                    here, then = four[0] - four[1], four[2] - four[3]
-                    share = here / (here - then)
-                    found.append((self.row[at] == row, float(nodes[j] + share * (nodes[j + 1] - nodes[j]))))
+            return np.empty((0, len(self.row)))
+        each = [self._switches_of(row) for row in range(len(self.table.temperature_C))]
+        found = np.full((max(map(len, each)), len(each)), np.nan)
+        for row, crossings in enumerate(each):
+            found[: len(crossings), row] = crossings
+        return found[:, self.row]
+
+    def _switches_of(self, row: int) -> list[float]:
+        ln = np.where(np.isnan(self.table.ln_salt[row]), np.inf, self.table.ln_salt[row])
+        which = np.argmin(ln, axis=0)
+        found = []
+        for j in np.flatnonzero(which[1:] != which[:-1]):
+            here, then = ln[which[j], j : j + 2] - ln[which[j + 1], j : j + 2]
+            if np.isfinite([here, then]).all() and here < then:
+                share = here / (here - then)
+                found.append(float(self.nodes[j] + share * (self.nodes[j + 1] - self.nodes[j])))
         return found
 
     def joins_at(self) -> Floats:

@@ -29,6 +29,7 @@ READ = (
     "none",
 )
 WRITTEN = ("--chart", "--csv", "--save", "--output", "--folder")
+FILES = ("--batch", "--from", "--log", "--readings", "--curve-file", "--curve")
 POTS = ("reduce", "yield", "path", "marks", "boil", "cool", "harvest", "crops")
 COMPANY = ("--with", "--join", "separate")
 
@@ -46,6 +47,9 @@ def of_option(option: str, metavar: str, salt: str) -> st.SearchStrategy[str]:
         "--output": st.sampled_from(["a.html", "a.txt"]),
         "--data": st.sampled_from(["own.csv", "sub", "none", "junk.bin", "batch.toml"]),
         "--curve": st.just("old liquor"),
+        "--curve-file": st.just("liquors.toml"),
+        "--log": st.just("log.csv"),
+        "--join": st.just("spent.json"),
         "--make": amount | wild.volume,
         "--mix": wild.amount_of_solution,
         "--titrant": wild.solution,
@@ -106,48 +110,57 @@ def of_option(option: str, metavar: str, salt: str) -> st.SearchStrategy[str]:
 
 @st.composite
 def command_lines(draw: st.DrawFn, commands: tuple[str, ...] = tuple(COMMANDS)) -> list[str]:
-    """A command with what it mostly needs, some options more, and now and then something odd."""
+    """A command with what it needs and some options more, all plausible; then mostly one thing in it is spoiled, or two."""
     name = draw(st.sampled_from(commands))
-    salt = draw(st.sampled_from(tuple(wild.SALTS)) | st.sampled_from(wild.OTHER_NAMES))
-    odd = draw(st.integers(0, 2))  # in a third of the cases all is plausible
-
-    def value(option: str, metavar: str) -> str:
-        plausible = of_option(option, metavar, salt)
-        return draw(st.one_of(plausible, plausible, plausible, wild.wild())) if odd else draw(plausible)
-
-    words = [name]
+    named = draw(st.integers(0, 5)) == 0
+    salt = draw(st.sampled_from(wild.OTHER_NAMES if named else tuple(wild.SALTS)))
     actions = [a for a in COMMANDS[name]._actions if "--help" not in a.option_strings]
+    parts: list[tuple[str, str]] = []
+    source = draw(st.sampled_from(["pot"] * 6 + ["batch", "made"])) if name in POTS else "pot"
     for action in actions:
-        if not action.option_strings and (action.nargs != "?" or draw(st.integers(0, 9)) < 9):
+        if not action.option_strings and source == "pot":
             metavar = "EQUATION" if action.dest == "equation" else str(action.metavar)
-            words += [value("", metavar) for _ in range(action.nargs if isinstance(action.nargs, int) else 1)]
-    if name == "react" and odd < 2:
-        left = words[1].split("->")[0].split(" + ")
-        words += [word for reagent in left for word in ("--use", f"{reagent.strip()}={draw(wild.mass)}")]
-    told = dict(_needed(draw, name, salt))
-    options = [a for a in actions if a.option_strings]
-    for action in draw(st.lists(st.sampled_from(options), max_size=4)):
+            count = action.nargs if isinstance(action.nargs, int) else 1
+            parts += [("", draw(of_option("", metavar, salt))) for _ in range(count)]
+    parts += _needed(draw, name, salt, source)
+    if name == "react":
+        left = parts[0][1].split("->")[0].split(" + ")
+        parts += [("--use", f"{reagent.strip()}={draw(wild.mass)}") for reagent in left]
+    more = [a for a in actions if a.option_strings and a.option_strings[-1] not in dict(parts)]
+    facts = (
+        ("--holds", "--strength", "--density", "--start", "--start-at", "--mass", "--water")
+        if name in POTS
+        else ()
+    )
+    seldom = ("--chart", "--with", "--join", "--data", *FILES, *facts)
+    for action in draw(st.lists(st.sampled_from(more), max_size=3, unique_by=id)):
+        option = action.option_strings[-1]
         if isinstance(action, argparse._StoreTrueAction):
-            words.append(action.option_strings[-1])
-        elif (
-            action.option_strings[-1] not in ("--chart", "--with", "--join") or draw(st.integers(0, 3)) == 0
-        ):  # slow
-            option = action.option_strings[-1]
-            told[option] = (
-                draw(st.sampled_from(["A4", "letter"]))
+            parts.append((option, ""))
+        elif option not in seldom or draw(st.integers(0, 4)) == 0:
+            text = draw(
+                st.sampled_from(["A4", "letter"])
                 if action.choices
-                else value(option, str(action.metavar))
+                else of_option(option, str(action.metavar), salt)
             )
-    if odd == 2 and told and draw(st.booleans()):
-        told.pop(draw(st.sampled_from(sorted(told))))
-    for option, text in told.items():
-        words += [f"{option}={text}"] if draw(st.booleans()) else [option, text]
-    if odd == 2 and draw(st.integers(0, 3)) == 0:
-        words.insert(draw(st.integers(0, len(words))), draw(wild.wild()))
+            parts.append((option, text))
+    for _ in range(draw(st.sampled_from([0, 0, 1, 1, 1, 1, 2]))):
+        at = draw(st.integers(0, max(0, len(parts) - 1)))
+        kind = draw(st.sampled_from(["value"] * 5 + ["drop", "insert", "double"]))
+        if kind == "value" and parts:
+            parts[at] = (parts[at][0], draw(wild.wild()))
+        elif kind == "insert" or not parts:
+            parts.insert(at, ("", draw(wild.wild())))
+        else:
+            parts[at : at + 1] = [] if kind == "drop" else [parts[at], parts[at]]
+    words = [name]
+    for option, text in parts:
+        flag = not option or text == ""
+        words += [option or text] if flag else [f"{option}={text}"] if draw(st.booleans()) else [option, text]
     return words
 
 
-def _needed(draw: st.DrawFn, name: str, salt: str) -> list[tuple[str, str]]:
+def _needed(draw: st.DrawFn, name: str, salt: str, source: str) -> list[tuple[str, str]]:
     """Options without which the command says little; values that mostly make a pot."""
     solid, _, per_100g = wild.SALTS.get(salt, wild.SALTS["MgSO4"])
     cold = ("--cool-to", draw(wild.cold))
@@ -156,7 +169,9 @@ def _needed(draw: st.DrawFn, name: str, salt: str) -> list[tuple[str, str]]:
         salt_g = water / 100 * per_100g * draw(st.floats(0.2, 2.0))
         content = draw(st.sampled_from(["holds", "holds", "strength", "density"]))
         pot = [("--water", f"{water:.4g} g"), ("--holds", f"{salt_g:.4g} g of {solid}")]
-        if content != "holds":
+        if source != "pot":
+            pot = [("--batch", "batch.toml")] if source == "batch" else [("--from", "made.json")]
+        elif content != "holds":
             told = draw(wild.strength) if content == "strength" else draw(wild.density)
             pot = [(f"--{content}", told), ("--start", draw(wild.volume))]
         end = draw(wild.quantity(20, 95, "%"))
@@ -171,7 +186,12 @@ def _needed(draw: st.DrawFn, name: str, salt: str) -> list[tuple[str, str]]:
         "separate": lambda: [("--water", draw(wild.mass)), cold],
         "assay": lambda: [("--volume", draw(wild.volume)), ("--density", draw(wild.density))],
         "keep": lambda: [("--humidity", draw(wild.quantity(1, 100, "%")))],
-        "calibrate": lambda: [("--point", f"{draw(wild.temperature)} = {draw(wild.strength)}")],
+        "calibrate": lambda: [
+            (
+                "--point",
+                f"{draw(wild.quantity(15, 45, 'degC'))} = {draw(st.floats(0.8, 1.2)) * per_100g:.4g} g/100 g water",
+            )
+        ],
     }
     return needed[name]() if name in needed else []
 

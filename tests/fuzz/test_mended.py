@@ -40,3 +40,8 @@ def test_keep_takes_the_salt_that_a_batch_file_makes() -> None:
     found = ran("keep", "--batch", "b.toml", b_toml=made)
     assert found.code == 0
     assert "CuSO4.5H2O" in found.out
+
+
+@pytest.mark.parametrize("words", [("salts", "vitriol", ""), ("marks", "MgSO4", "", " ")])
+def test_an_empty_word_too_many_is_refused(words: tuple[str, ...]) -> None:
+    assert ran(*words, named="is not understood").code == 2

@@ -47,7 +47,7 @@ class _Parser(argparse.ArgumentParser):
         raise UsageFault(f"{message} (see '{self.prog} --help')", self.prog)
 
     def _unknown(self, words: str) -> str:
-        word = words.split()[0].split("=")[0]
+        word = (words.split() or [""])[0].split("=")[0]
         close = difflib.get_close_matches(word, self._option_string_actions, 3, 0.5)
         nearest = f"; close matches: {', '.join(close)}" if close else ""
         hint = "; put a value of several words in quotes" if not word.startswith("-") else ""

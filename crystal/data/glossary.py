@@ -54,7 +54,7 @@ UNIT_OF_ENDING = {
 SHARES = ("1", "g/g", "mL/mL")
 """Units of a ``_fraction``: plain numbers, which a person reads as per cent."""
 
-_NARROW, _UNIT_WIDTH = 9, 12
+_NARROW, _UNIT_WIDTH = 7, 12
 _SALT = re.compile(r"\b(?:anhydrous )?(?:salt|solute)\b")
 
 

@@ -17,6 +17,7 @@ from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of
 from crystal.faces.facts import Given, require_same_salt
 from crystal.faces.solutions import named
+from crystal.faces.titles import columns
 from crystal.faces.words import celsius, grams, millilitres, three
 from crystal.physics.formula import Hydrate
 from crystal.physics.model import Model
@@ -186,7 +187,7 @@ def _show(console: Console, model: Model, data: dict[str, Any]) -> None:
         (one["method"], three(one["salt_g"]), f"± {one['doubt_g']:.2g}", one["assumption"])
         for one in data["assays"]
     ]
-    show.table(console, ("by", "g", "doubt g", "right if"), rows, left=(0, 3))
+    show.table(console, columns("method", "salt_g", "doubt_g", "assumption"), rows, left=(0, 3))
     console.print(
         "The doubt is one standard uncertainty; two measurements agree within twice their combined one."
     )

@@ -16,7 +16,8 @@ from crystal.faces.cli.output import Answer, check_target
 from crystal.faces.cli.request import catalogue_of
 from crystal.faces.curvefile import save_curve
 from crystal.faces.facts import Given, model_of, strength_mass_fraction
-from crystal.faces.words import celsius, three
+from crystal.faces.titles import columns
+from crystal.faces.words import three
 from crystal.physics.calibration import Calibration, fit, saturated
 from crystal.physics.model import Model
 
@@ -77,15 +78,15 @@ def _point(text: str, model: Model) -> tuple[float, float]:
 def _show(console: Console, model: Model, found: Calibration, data: dict[str, Any]) -> None:
     console.print(show.salt_line(model.salt))
     console.print(found.label)
-    columns = ("first crystals\nat", "seen\nmass %", "pure salt\nmass %", "fitted\nmass %")
+    titles = columns("first_crystals_degC", "points.mass_percent", "pure_mass_percent", "fitted_mass_percent")
     rows = [
         (
-            celsius(row["temperature_degC"]),
+            f"{row['temperature_degC']:.4g}",
             *(three(row[key]) for key in ("mass_percent", "pure_mass_percent", "fitted_mass_percent")),
         )
         for row in data["points"]
     ]
-    show.table(console, columns, rows)
+    show.table(console, titles, rows)
     if data["saved_in"] is not None:
         console.print(
             f"Saved in {data['saved_in']}. Use it with --curve '{found.name}' --curve-file {data['saved_in']}, or in a batch file:"

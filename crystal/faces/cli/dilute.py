@@ -18,6 +18,7 @@ from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of
 from crystal.faces.facts import Given
 from crystal.faces.solutions import concentration, named, portion, solute_named
+from crystal.faces.titles import column
 from crystal.faces.words import celsius, grams, listed, millilitres, three
 from crystal.physics.concentration import Concentration
 from crystal.physics.reagent import Solute
@@ -119,7 +120,9 @@ def _rows(named_portions: Sequence[tuple[str, Portion]]) -> list[tuple[str, ...]
 
 
 def _columns(at_C: float, formula: str) -> tuple[str, ...]:
-    return "", "mass %", f"mL at\n{celsius(at_C)}", "g", f"g of\n{formula}", "g/mL"
+    volume = column("volume_mL", f"at {celsius(at_C)}")
+    strength, grams = column("portions.mass_percent", of=formula), column("solute_g", of=formula)
+    return "", strength, volume, column("mass_g"), grams, column("density_g_mL")
 
 
 def _show_made(console: Console, made: Dilution) -> None:

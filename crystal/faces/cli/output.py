@@ -88,7 +88,7 @@ def chart_writer(chart: Callable[[], Figure]) -> Writer:
 
 
 def csv_writer(rows: list[dict[str, Any]]) -> Writer:
-    """A writer of rows as CSV; lists of solids become one cell of text."""
+    """A writer of rows as CSV; a list becomes one cell of text, a pair of numbers 'low to high'."""
 
     def write(path: Path) -> None:
         import pandas as pd
@@ -102,7 +102,8 @@ def csv_writer(rows: list[dict[str, Any]]) -> Writer:
 
 def _cell(value: Any) -> Any:
     if isinstance(value, list):
-        return "; ".join(_cell(one) for one in value)
+        numbers = all(isinstance(one, float) for one in value)
+        return (" to " if numbers else "; ").join(str(_cell(one)) for one in value)
     if isinstance(value, dict):
         return " ".join(str(one) for one in value.values())
     return value

@@ -14,6 +14,7 @@ from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import batch_from, catalogue_of, told_by
 from crystal.faces.facts import naming_the_cold
+from crystal.faces.titles import columns
 from crystal.faces.words import three
 
 if TYPE_CHECKING:
@@ -47,7 +48,9 @@ def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:
     salt = batch.start.model.salt
     console.print(show.salt_line(salt, batch.title))
     console.print(show.pot_line(batch.start))
-    columns = ("step", "°C", "pot\nmass %", "water\ng", "solid", "crystals\ng", "liquor\ng", "liquor\nmass %")
+    titles = columns(
+        "step", "temperature_degC", "mass_percent", "water_g", "phase", "crystals_g", "liquor_g", "liquor_mass_percent"
+    )  # fmt: skip
     rows = [
         (
             step["step"],
@@ -62,5 +65,5 @@ def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:
         )
         for step in data["steps"]
     ]
-    show.table(console, columns, rows, left=(0, 4), spare=(6, 3))
+    show.table(console, titles, rows, left=(0, 4), spare=(6, 3))
     show.warnings_and_cautions(console, data["warnings"], salt)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from crystal import units
+from crystal.bench.cooling import OUTCOMES
 from crystal.bench.forecast import Forecast, sharpened
 from crystal.bench.marks import Marks
 from crystal.bench.plan import Plan
@@ -21,6 +22,7 @@ from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import batch_from, catalogue_of, told_by
 from crystal.faces.doubts import risk_of
 from crystal.faces.facts import Given, end_mass_fractions, naming_the_cold
+from crystal.faces.titles import column, columns
 from crystal.faces.words import celsius, grams, outcome_word, per_cent, three
 
 if TYPE_CHECKING:
@@ -148,9 +150,10 @@ def _bands(plan: Plan) -> str:
 
 def _table(console: Console, plan: Plan) -> None:
     ends = plan.ends
-    columns = (
-        "end\nmL", "% of\nstart", "end\ng", "boiled\noff g", "crystals\nfrom °C", "outcome", "solid", "crystals\ng",
-        "yield\n%", "liquor\nmL", "solid in\nhot pot g",
+    titles = (
+        column("end_volume_mL"), column("fraction_of_start", percent=True),
+        *columns("end_mass_g", "water_removed_g", "first_crystals_degC", "outcome", "phase", "crystals_g", "yield_percent"),
+        *columns("liquor_mL", "hot_crystals_g"),
     )  # fmt: skip
     rows = []
     for i in range(len(ends.mass_fraction)):
@@ -172,19 +175,15 @@ def _table(console: Console, plan: Plan) -> None:
                 hot,
             )
         )
-    show.table(console, columns, rows, left=(5, 6), spare=(9, 8, 3, 2))
+    show.table(console, titles, rows, left=(5, 6), spare=(9, 8, 3, 2))
 
 
 def _odds_table(console: Console, forecast: Forecast) -> None:
     odds = forecast.ends
-    columns = (
-        "end\nmL",
-        "clear\n%",
-        "crop\n%",
-        "thick\n%",
-        "set\n%",
-        "drained crystals\nexpected g",
-        "80 of 100 lie\nbetween, g",
+    titles = (
+        column("end_volume_mL"),
+        *(column(f"odds.{word}", percent=True) for word in OUTCOMES),
+        *columns("crop_g.expected", "crop_g"),
     )
     rows = [
         (
@@ -195,4 +194,4 @@ def _odds_table(console: Console, forecast: Forecast) -> None:
         )
         for i in range(len(odds.end_volume_mL))
     ]
-    show.table(console, columns, rows)
+    show.table(console, titles, rows)

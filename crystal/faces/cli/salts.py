@@ -16,6 +16,7 @@ from crystal.faces.cli import show
 from crystal.faces.cli.heatcard import heat_answer, heat_lines
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of
+from crystal.faces.titles import column, columns
 from crystal.faces.words import spans, three
 from crystal.physics.curve import LEAST_POINTS, leave_one_out_errors
 from crystal.physics.formula import composition_mass_fraction
@@ -40,7 +41,8 @@ def _show_list(console: Console, found: list[Salt], data: list[dict[str, Any]], 
         common = f" ({', '.join(salt.common_names)})" if salt.common_names else ""
         solids = ", ".join(_water_word(salt, phase) for phase in salt.phases if not phase.is_ice)
         rows.append((one["formula"], f"{salt.name}{common}", solids, spans(map(tuple, one["covers_degC"]))))
-    show.table(console, ("formula", "name", "solids", "covered"), rows, left=(0, 1, 2, 3))
+    titles = (*columns("formula", "name", "solids"), column("covers_degC", bare=True))
+    show.table(console, titles, rows, left=(0, 1, 2, 3))
     counted = "1 salt" if len(found) == 1 else f"{len(found)} salts"
     console.print(
         f"{counted}{f' for {text!r}' if text else ''}. More on one: crystal card '{found[0].formula}'"
@@ -169,15 +171,10 @@ def _show_card(console: Console, salt: Salt, data: dict[str, Any]) -> None:
 
 
 def _solids_table(console: Console, data: dict[str, Any]) -> None:
-    columns = (
-        "solid",
-        "waters",
-        "density g/mL",
-        "stable liquors °C",
-        "points",
-        "error,\nmean",
-        "error,\nlargest",
-    )
+    titles = columns(
+        "phase", "waters", "solid_density_g_mL", "stable_degC", "solids.points", "error_mean_mass_percent",
+        "error_max_mass_percent",
+    )  # fmt: skip
     rows = [
         (
             solid["phase"],
@@ -191,7 +188,7 @@ def _solids_table(console: Console, data: dict[str, Any]) -> None:
         )
         for solid in data["solids"]
     ]
-    show.table(console, columns, rows, left=(0, 2, 3), spare=(1, 4))
+    show.table(console, titles, rows, left=(0, 2, 3), spare=(1, 4))
     console.print(
         "  est.: estimated from the salt's other solids. * metastable points, not used for predictions.\n"
         "  The error is that of each inner point predicted from the others, in mass % of salt; '-' below 4 points."

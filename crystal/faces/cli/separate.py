@@ -14,6 +14,7 @@ from crystal.errors import InputError
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of
+from crystal.faces.titles import columns
 from crystal.faces.words import celsius, grams, short_cautions, three
 
 if TYPE_CHECKING:
@@ -106,16 +107,9 @@ def _show(console: Console, found: Separation, data: dict[str, Any], catalogue: 
     put_in = " and ".join(f"{grams(g)} of {salt}" for salt, g in found.salts_g.items())
     temperatures = f"boiled down at {celsius(found.hot_C)}, cooled to {celsius(found.cold_C)}"
     console.print(f"{put_in} in {grams(found.water_g)} of water, {temperatures}.")
-    columns = (
-        "turn",
-        "°C",
-        "boiled off\ng",
-        "comes alone",
-        "crystals\ng",
-        "yield\n%",
-        "purity\n%",
-        "liquor\ng",
-    )
+    titles = columns(
+        "turn", "temperature_degC", "water_removed_g", "phase", "crystals_g", "yield_percent", "purity_percent", "liquor_g"
+    )  # fmt: skip
     rows = [
         (
             f"{number}. {'boil down' if turn.boiled else 'cool'}",
@@ -132,7 +126,7 @@ def _show(console: Console, found: Separation, data: dict[str, Any], catalogue: 
         for number, turn in enumerate(found.turns, 1)
     ]
     if rows:
-        show.table(console, columns, rows, left=(0, 3), spare=(7, 6))
+        show.table(console, titles, rows, left=(0, 3), spare=(7, 6))
     for salt, (g, share, purity) in found.won().items():
         console.print(
             f"{salt}: {grams(g)} of crystals in all, {share:.0f} % of what there was, {purity:.1f} % pure unwashed."

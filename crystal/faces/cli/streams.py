@@ -10,6 +10,7 @@ from rich.console import Console
 from crystal.data.catalogue import Catalogue
 from crystal.data.records import Salt
 from crystal.faces.cli import show
+from crystal.faces.titles import column
 from crystal.faces.words import grams, listed, three
 
 NO_WASTE = "Keep it, labelled, for the next batch of the same salt, or collect it."
@@ -19,7 +20,8 @@ def ledger(console: Console, data: dict[str, Any], salt: str) -> None:
     """The table of what came in and where it is, with both sums."""
     rows_in, rows_out = data["in"], data["out"]
     solutes = list(dict.fromkeys(name for row in (*rows_in, *rows_out) for name in row["others_g"]))
-    columns = ("", f"{salt}\ng", "water\ng", *(f"{name}\ng" for name in solutes), "together\ng")
+    dissolved = [column("solute_g", of=name) for name in solutes]
+    titles = ("", column("salt_g", of=salt), column("water_g"), *dissolved, column("together_g"))
 
     def line(name: str, row: dict[str, Any]) -> tuple[str, ...]:
         values = (
@@ -46,7 +48,7 @@ def ledger(console: Console, data: dict[str, Any], salt: str) -> None:
     table += [line(f"out: {row['name']}", row) for row in rows_out]
     table += [total("sum", rows_out)]
     show.heading(console, "Where every gram is")
-    show.table(console, columns, table, left=(0,))
+    show.table(console, titles, table, left=(0,))
 
 
 def spent(

@@ -14,6 +14,7 @@ from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of
 from crystal.faces.facts import Given
 from crystal.faces.solutions import concentration
+from crystal.faces.titles import columns
 from crystal.faces.words import celsius, three
 from crystal.physics.concentration import Concentration
 from crystal.physics.scales import BAUME_RATIONAL, BAUME_US, SG_20_4, SG_60_60
@@ -57,7 +58,7 @@ def _show(console: Console, found: Concentration, scale_assumed: bool) -> None:
             rows.append(("degrees Baumé", three(degrees), told))
     if found.peroxide_volumes is not None:
         rows.append(("volumes", three(found.peroxide_volumes), "L of oxygen (0 °C, 1 atm) per L of solution"))
-    show.table(console, ("basis", "figure", "unit or scale"), rows, left=(0, 2))
+    show.table(console, columns("basis", "value", "unit"), rows, left=(0, 2))
     reagents = Reagents.bundled()
     if solute.formula in reagents.reagents:
         line = _usual(reagents.reagents[solute.formula])

@@ -25,6 +25,7 @@ from crystal.faces.facts import (
     require_same_salt,
     strength_mass_fraction,
 )
+from crystal.faces.titles import column, columns
 from crystal.faces.words import celsius, grams, millilitres, outcome_word, percent, three
 from crystal.physics.formula import Hydrate
 from crystal.physics.solids import solid_density_g_mL
@@ -169,10 +170,11 @@ def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:
         )
     else:
         console.print("Cooled as it is, nothing driven off.")
-    columns = (
-        "cooled\nto °C", "outcome", "solid", "crystals\ng", "yield\n%", "liquor\ng", "liquor\nmL", "liquor\nmass %",
-        "crystals'\nvolume %",
-    )  # fmt: skip
+    titles = (
+        *columns("cool_to_degC", "outcome", "phase", "crystals_g", "yield_percent", "liquor_g", "liquor_mL"),
+        column("liquor_mass_percent"),
+        column("crystal_volume_fraction", percent=True),
+    )
     rows = [
         (
             f"{row['cool_to_degC']:.4g}",
@@ -187,7 +189,7 @@ def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:
         )
         for row in data["rows"]
     ]
-    show.table(console, columns, rows, left=(1, 2), spare=(6, 5, 7))
+    show.table(console, titles, rows, left=(1, 2), spare=(6, 5, 7))
     bed = f"{batch.bed:g}" + (" (loosely settled grains)" if batch.bed == LOOSE_BED else "")
     console.print(f"A crop stops pouring off where its crystals fill {bed} of the volume.")
     show.warnings_and_cautions(console, data["warnings"], salt)

@@ -10,6 +10,7 @@ from crystal.errors import InputError
 from crystal.faces.figures.layout import Callout, Key, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, BLUE, GREY, RED, house_look, tint
 from crystal.faces.figures.words import formula_text, size_text
+from crystal.faces.titles import axis
 
 _POINTS = 400
 _SHOWN = 3.0  # a late end further off than so many expected waits is left out of the picture
@@ -88,7 +89,7 @@ def _chart(found: Boildown) -> Figure:
     low, high = fit.band_g(t)
     plot.set_xlim(-0.02 * right, right)
     plot.set_ylim(0.0, 1.08 * max(float(fit.water_g.max()), found.end_water_g))
-    set_labels(plot, "Time on the log's clock (h)", "Water in the pot (g)")
+    set_labels(plot, axis("log.time_h"), axis("log.water_g"))
     plot.fill_between(
         t, np.maximum(low, 0.0), np.maximum(high, 0.0), color=tint(BLUE, 0.2), linewidth=0, zorder=1
     )

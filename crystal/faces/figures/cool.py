@@ -11,6 +11,7 @@ from crystal.bench.supersaturation import Zone
 from crystal.faces.figures.layout import PLATE, Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLUE, GREEN, GREY, ORANGE, SKY, house_look, tint
 from crystal.faces.figures.words import degrees_text, formula_text, salt_text, size_text
+from crystal.faces.titles import axis
 
 _POINTS = 400
 
@@ -79,8 +80,8 @@ def _chart(found: Cooldown) -> Figure:
     )
     high, low = max([*tops, found.to_C + 1.0]), min([found.to_C, *(float(v.min()) for v, _, _ in lines)])
     upper.set_ylim(low - 0.06 * (high - low), high + 0.10 * (high - low))
-    set_labels(upper, None, "Temperature (°C)")
-    set_labels(lower, "Time (h)", "Crystals (g)")
+    set_labels(upper, None, axis("temperature_degC"))
+    set_labels(lower, axis("time_h"), axis("crystals_g"))
     most = [float(np.nanmax(found.crystals_at_g(values), initial=0.0)) for values, _, _ in lines]
     lower.set_ylim(0.0, 1.15 * max([found.crop_g, 1e-3, *most]))
     if due and zone is not None:

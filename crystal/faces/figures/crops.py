@@ -10,6 +10,7 @@ from crystal.bench.crops import RESCUE, Crops
 from crystal.faces.figures.layout import PLATE, Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, BLUE, GREEN, ORANGE, SMALL_PT, house_look, tint
 from crystal.faces.figures.words import degrees_text, formula_text, salt_text, size_text
+from crystal.faces.titles import axis
 
 _WIDTH = 0.6
 
@@ -35,7 +36,7 @@ def crops_chart(found: Crops) -> Figure:
     >>> from crystal.physics.model import Model
     >>> pot = Pot(Model.of(Catalogue.bundled().find("MgSO4")), 97.7, 402.3)
     >>> [plot.get_ylabel() for plot in crops_chart(Crops.of(pot, 5.0)).axes]
-    ['Dry crop (g)', 'Salt won (%)']
+    ['Dry crystals (g)', 'Yield so far (%)']
     """
     with house_look():
         return _chart(found)
@@ -79,11 +80,11 @@ def _chart(found: Crops) -> Figure:
     )  # fmt: skip
     middle.set_ylim(0.0, 108.0)
     middle.plot(numbers, won, color=GREEN, linewidth=2.2, marker="o", zorder=4, clip_on=False)
-    set_labels(upper, None, "Dry crop (g)")
-    set_labels(middle, None, "Salt won (%)")
+    set_labels(upper, None, axis("crystals_dry_g"))
+    set_labels(middle, None, axis("cumulative_yield_percent"))
     if dirty:
         lower = plots[2]
-        set_labels(lower, None, "Others (%)")
+        set_labels(lower, None, axis("impurity_percent"))
         lower.plot(numbers, impure, color=BLACK, linewidth=1.6, marker="s", zorder=4)
         lower.set_ylim(0.0, 1.35 * float(impure.max()) or 1.0)
     for plot in plots:

@@ -12,6 +12,7 @@ from crystal.data.records import Branch, Salt
 from crystal.faces.figures.layout import Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, GREY, LABEL_PT, house_look, solid_inks, tint
 from crystal.faces.figures.words import formula_text
+from crystal.faces.titles import axis
 from crystal.physics.curve import Piece, leave_one_out_errors, pieces_of
 from crystal.physics.formula import composition_mass_fraction
 from crystal.physics.model import Model
@@ -45,7 +46,7 @@ def curve_chart(model: Model) -> Figure:
     >>> from crystal.data.catalogue import Catalogue
     >>> figure = curve_chart(Model.of(Catalogue.bundled().find("KNO3")))
     >>> figure.axes[0].get_ylabel()
-    'Anhydrous salt (mass % of the solution)'
+    'Anhydrous salt (mass % of salt + water)'
     """
     with house_look():
         return _chart(model)
@@ -114,7 +115,7 @@ def _chart(model: Model) -> Figure:
     w = 100 * np.array([p.mass_fraction for p in points])
     plot.set_xlim(t.min() - 0.04 * np.ptp(t), t.max() + 0.04 * np.ptp(t))
     plot.set_ylim(min(0.0, w.min()) - 1, min(104.0, w.max() + 0.08 * np.ptp(w) + 1))
-    set_labels(plot, "Temperature (°C)", "Anhydrous salt (mass % of the solution)")
+    set_labels(plot, axis("temperature_degC"), axis("mass_percent"))
     plot.grid(color="#e4e4e4", linewidth=0.6, zorder=0)
     room = Room(sheet, plot)
     for branch in salt.branches:

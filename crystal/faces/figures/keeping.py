@@ -10,6 +10,7 @@ from crystal.bench.keeping import Keeping, window_against_temperature
 from crystal.faces.figures.layout import PLATE, Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, BLUE, GREEN, GREY, ORANGE, RED, SKY, house_look, tint
 from crystal.faces.figures.words import degrees_text, formula_text
+from crystal.faces.titles import axis
 from crystal.physics.humidity import vapour_pressure_kPa
 from crystal.physics.vapour import saturation_pressure_kPa
 
@@ -88,7 +89,7 @@ def _chart(found: Keeping) -> Figure:
     (plot,) = sheet.lay_out([380], axis_px=54)
     plot.set_xlim(left, right)
     plot.set_ylim(0.0, 100.0)
-    set_labels(plot, "Temperature (°C)", "Relative humidity (%)")
+    set_labels(plot, axis("temperature_degC"), axis("humidity_percent"))
     plot.axhspan(0.0, 100.0, facecolor="white", edgecolor=GREY, hatch="...", linewidth=0.0, zorder=0)
     room = Room(sheet, plot)
     if has_upper:

@@ -11,6 +11,7 @@ from crystal.faces.figures.layout import PLATE, Key, Room, Sheet, set_labels
 from crystal.faces.figures.phasefields import draw_fields, name_fields
 from crystal.faces.figures.style import BLACK, ORANGE, house_look
 from crystal.faces.figures.words import degrees_text, formula_text, salt_text, size_text
+from crystal.faces.titles import axis
 
 
 def path_chart(path: SaturationPath) -> Figure:
@@ -63,7 +64,7 @@ def _chart(path: SaturationPath) -> Figure:
     low, high = min(at_C), max(at_C)
     plot.set_xlim(0.0, 100.0)
     plot.set_ylim(low - 0.03 * (high - low), high + 0.03 * (high - low))
-    set_labels(plot, "Anhydrous salt (mass %)", "Temperature (°C)")
+    set_labels(plot, axis("mass_percent"), axis("temperature_degC"))
     draw_fields(plot, phase_map)
     room = Room(sheet, plot)
     x, y = route(path)

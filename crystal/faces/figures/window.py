@@ -23,6 +23,7 @@ from crystal.faces.figures.style import (
     tint,
 )
 from crystal.faces.figures.words import degrees_text, formula_text, pot_text, salt_text, size_text
+from crystal.faces.titles import axis
 
 _POINTS_PER_BAND = 160
 _ODDS_POINTS = 161
@@ -98,9 +99,10 @@ def _chart(plan: Plan, forecast: Forecast | None) -> Figure:
     top = float(np.nanmax(shown, initial=0.0)) or 1.0
     plot.set_xlim(left, right)
     plot.set_ylim(0.0, 1.14 * top)
-    set_labels(plot, None if forecast else f"End volume (mL, read at {read})", "Crystals (g)")
+    end_label = axis("end_volume_mL", f"read at {read}")
+    set_labels(plot, None if forecast else end_label, axis("crystals_g"))
     if forecast is not None:
-        set_labels(lowest, f"End volume (mL, read at {read})", "Odds (%)")
+        set_labels(lowest, end_label, axis("odds", percent=True))
         _draw_odds(plot, lowest, forecast, left, right)
     _percent_axis(lowest, start.volume_mL(), left, right)
     spans = _draw_fields(plot, window, left, right)
@@ -243,7 +245,7 @@ def _percent_axis(plot: Axes, start_mL: float, left: float, right: float) -> Non
     percent.xaxis.set_label_position("bottom")
     percent.spines["bottom"].set_position(("outward", 44))
     percent.spines["bottom"].set_visible(True)
-    percent.set_xlabel("End volume (% of the start's volume)")
+    percent.set_xlabel(axis("fraction_of_start", percent=True))
 
 
 def _draw_fields(

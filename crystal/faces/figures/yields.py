@@ -14,6 +14,7 @@ from crystal.bench.pot import Pot
 from crystal.faces.figures.layout import PLATE, Callout, Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, BLUE, GREY, OUTCOME_FIELDS, SKY, house_look
 from crystal.faces.figures.words import degrees_text, formula_text, pot_text, salt_text, size_text
+from crystal.faces.titles import axis
 
 _POINTS = 1600
 _BESIDE_C = 1e-6
@@ -43,7 +44,7 @@ def yield_chart(pot: Pot, temperatures_C: Sequence[float] = (), *, bed: float = 
     >>> from crystal.physics.model import Model
     >>> pot = Pot(Model.of(Catalogue.bundled().find("KNO3")), 100.0, 100.0)
     >>> [plot.get_ylabel() for plot in yield_chart(pot, [0.0, 20.0]).axes]
-    ['Crystals (g)', 'Yield (% of the salt)']
+    ['Crystals (g)', 'Yield (%)']
     """
     with house_look():
         return _chart(pot, [float(t) for t in temperatures_C], bed)
@@ -73,8 +74,8 @@ def _chart(pot: Pot, asked_C: list[float], bed: float) -> Figure:
     upper.set_xlim(float(t[0]), float(t[-1]))
     upper.set_ylim(0.0, 1.22 * top)
     lower.set_ylim(0.0, 105.0)
-    set_labels(upper, None, "Crystals (g)")
-    set_labels(lower, "Temperature cooled to (°C)", "Yield (% of the salt)")
+    set_labels(upper, None, axis("crystals_g"))
+    set_labels(lower, axis("cool_to_degC"), axis("yield_percent"))
     for plot, values in ((upper, crystals), (lower, percent)):
         _draw_fields(plot, fields)
         plot.plot(t, values, color=BLUE, linewidth=2.2, zorder=4)

@@ -19,6 +19,9 @@ LOCAL_RULES = (
     "Follow local rules; leave disposal, and any work you are unsure of, to licensed or qualified people."
 )
 
+PLAIN_TOO = ", --plain leaves it out"
+"""What a sentence on others in the pot says of the command line alone."""
+
 _CODE = re.compile(r"^(?P<code>H\d{3}): (?P<text>.*?)(?: \(check[^()]*\))?\.$")
 
 
@@ -63,6 +66,17 @@ def celsius(value: float) -> str:
 def prose(text: str) -> str:
     """A sentence of the bench with its temperatures written as print writes them: '20 °C'."""
     return text.replace(" degC", " °C")
+
+
+def without_options(text: str) -> str:
+    """A sentence without the options of the command line, for where there is none.
+
+    Examples
+    --------
+    >>> without_options("It is reckoned with, --plain leaves it out. Read it hot (--read-at) or weigh it.")
+    'It is reckoned with. Read it hot or weigh it.'
+    """
+    return re.sub(rf"{re.escape(PLAIN_TOO)}|\s*\(--[a-z-]+\)", "", text)
 
 
 def listed(parts: Sequence[str]) -> str:

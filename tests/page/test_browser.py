@@ -166,6 +166,24 @@ def test_bad_input_is_told_beside_its_field_and_mended(seen, address):
     assert part(seen, "volume-fault") == ""
 
 
+def test_a_fault_in_a_folded_part_unfolds_it_and_better_tools_let_it_go_further(seen, address):
+    def folded():
+        return seen.execute_script("return !document.getElementById('doubt_volume').closest('details').open")
+
+    seen.get(f"{address}/?{urlencode(POT)}")
+    before = float(part(seen, "a-size").split(" mL")[0])
+    assert folded()
+    seen.execute_script(
+        "const e = document.getElementById('doubt_volume'); e.value = 'a guess';"
+        "e.dispatchEvent(new Event('change', {bubbles: true}));"
+    )
+    until(lambda: "an instrument: beaker mark" in part(seen, "doubt_volume-fault"), "the fault")
+    assert not folded()
+    fill(seen, doubt_volume="measuring cylinder", doubt_temperature="thermometer")
+    until(lambda: float((part(seen, "a-size") or "1e9").split(" mL")[0]) < 0.9 * before, "a later end point")
+    assert "doubt_temperature=thermometer" in seen.current_url
+
+
 def test_the_form_works_without_script(seen, address):
     from selenium.webdriver.common.by import By
 
@@ -193,8 +211,12 @@ def test_a_saved_batch_is_opened_again(seen, address, tmp_path):
     assert "salt=KNO3" in seen.current_url
 
 
-SCREENS = {"empty": {}, "plan": POT, "all": {**POT, "stop": "130", "deg": "F", "vol": "floz", "saw": "set"},
-           "fault": {**POT, "volume": "5"}}  # fmt: skip
+SCREENS = {
+    "empty": {},
+    "plan": {**POT, "doubt_volume": "measuring cylinder", "want": "60 g"},
+    "all": {**POT, "stop": "130", "deg": "F", "vol": "floz", "saw": "set", "left": "harvest,keep"},
+    "fault": {**POT, "doubt_volume": "5 K"},
+}
 
 
 @pytest.mark.parametrize("screen", SCREENS)

@@ -11,6 +11,7 @@ from crystal import units
 from crystal.bench.doubt import INSTRUMENTS
 from crystal.errors import CoverageError, InputError
 from crystal.faces.facts import Given
+from crystal.faces.words import PLAIN_TOO
 from crystal.units.quantity import fault, is_quantity
 
 
@@ -92,6 +93,7 @@ def parameters_named(text: str) -> str:
     >>> parameters_named("Read it hot (--read-at) or weigh it.")
     'Read it hot (read_at) or weigh it.'
     """
+    text = text.replace(PLAIN_TOO, "")
     return _OPTION.sub(lambda option: option[1].replace("-", "_"), text)
 
 

@@ -25,6 +25,7 @@ from crystal.faces.words import (
     prose,
     short_cautions,
     three,
+    without_options,
 )
 
 OUNCE_mL = 29.5735295625
@@ -230,7 +231,7 @@ def _in_labels(text: str) -> str:
     for option, key in _OPTIONS.items():
         if option.startswith("--"):
             text = re.sub(re.escape(option) + r"\b", BY_KEY[key].label, text)
-    return text
+    return without_options(text)
 
 
 def names_of(catalogue: Catalogue) -> list[tuple[str, str]]:

@@ -21,6 +21,7 @@ from crystal.faces.words import (
     prose,
     short_cautions,
     three,
+    without_options,
 )
 
 PAPERS = {"A4": 297.0, "letter": 279.4}
@@ -113,7 +114,7 @@ def _tick(text: str) -> str:
 
 
 def _list(texts: Iterable[str]) -> str:
-    items = "".join(f"<li>{_e(text)}</li>" for text in texts)
+    items = "".join(f"<li>{_e(without_options(text))}</li>" for text in texts)
     if not items:
         return "<p>Nothing beyond the cautions.</p>"
     return f'<ul class="fine">{items}</ul>'
@@ -148,7 +149,14 @@ def _why(contents: SheetContents) -> str:
     """Why the advised end point is advised, and which doubt costs most."""
     forecast = contents.forecast
     advised = "" if contents.is_advised else "Of the advised end point: "
-    return f"{advised}{forecast.plan.reason} {forecast.costs_most or ''}".strip()
+    doubt = contents.batch.doubt
+    reckoned = (
+        f"Reckoned with marks to {percent(doubt.volume)}, the balance to {percent(doubt.mass)}, the content to "
+        f"{percent(doubt.holds)}, the final temperature to {doubt.temperature:g} K."
+    )
+    return " ".join(
+        text for text in (f"{advised}{forecast.plan.reason}", forecast.costs_most, reckoned) if text
+    )
 
 
 def _alarm(contents: SheetContents) -> str:

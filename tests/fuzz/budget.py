@@ -18,7 +18,7 @@ from running import ANSWERED
 MINUTES = float(os.environ.get("CRYSTAL_FUZZ_MINUTES", "0"))
 PARTS = 9
 """Tests that share the minutes."""
-ROUND = 25
+ROUND = 10
 """Cases under one seed in a long run."""
 MOST_FAULTS = 12
 

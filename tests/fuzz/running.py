@@ -181,6 +181,7 @@ def check_only_seen_was_added(old: bytes, new: bytes) -> None:
     """A batch file after ``log``: everything that stood in it, and one more observation."""
     before, after = (tomllib.loads(text.decode("utf-8")) for text in (old, new))
     seen_before, seen_after = (table.pop("seen", []) for table in (before, after))
-    assert repr(after) == repr(before)  # as text: a NaN in it equals itself
-    assert len(seen_after) == len(seen_before) + 1
-    assert repr(seen_after[:-1]) == repr(seen_before)
+    # As text: a NaN in it equals itself.
+    assert repr(after) == repr(before), "log changed more than what was seen"
+    assert len(seen_after) == len(seen_before) + 1, "log added not one observation"
+    assert repr(seen_after[:-1]) == repr(seen_before), "log changed what was seen before"

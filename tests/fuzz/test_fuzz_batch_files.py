@@ -25,7 +25,14 @@ def hold(words: list[str], content: bytes) -> None:
         may_make = frozenset({"sheet.html"} if words[0] == "sheet" else ())
         may_change = frozenset({NAME} if words[0] == "log" else ())
         # What a file lacks is asked for by the option that would tell it.
-        named = (NAME, "the batch file", "the pot", "--", *content.decode("utf-8", "replace").split('"'))
+        named = (
+            NAME,
+            "the batch file",
+            "the pot",
+            "--",
+            *words[2:],
+            *content.decode("utf-8", "replace").split('"'),
+        )
         said = content.decode("utf-8", "replace")
         check(ran, Expected(may_make, may_change, tuple(n for n in named if n.strip()), company, said))
         if ran.code == 0 and words[0] == "log":
@@ -42,13 +49,13 @@ sentences = st.one_of(
 )
 
 
-@fuzzed(110, words=st.builds(told, st.sampled_from(QUICK), st.booleans(), sentences), content=batches.files())
+@fuzzed(60, words=st.builds(told, st.sampled_from(QUICK), st.booleans(), sentences), content=batches.files())
 def test_batch_files(words: list[str], content: bytes) -> None:
     """To the commands that answer at once."""
     hold(words, content)
 
 
-@fuzzed(6, words=st.builds(told, st.sampled_from(SLOW), st.booleans(), sentences), content=batches.files())
+@fuzzed(4, words=st.builds(told, st.sampled_from(SLOW), st.booleans(), sentences), content=batches.files())
 def test_batch_files_of_slow_commands(words: list[str], content: bytes) -> None:
     """To those that draw thousands of pots."""
     hold(words, content)

@@ -92,7 +92,7 @@ def queries(draw: st.DrawFn) -> dict[str, str]:
     return {key: text.encode("utf-8", "replace").decode("utf-8") for key, text in found.items()}
 
 
-@fuzzed(40, query=queries())
+@fuzzed(30, query=queries())
 def test_queries(query: dict[str, str]) -> None:
     """Every address answers, whatever the form holds; the file saved from it is read back or refused in words."""
     for path in ("/answer", "/"):
@@ -103,7 +103,7 @@ def test_queries(query: dict[str, str]) -> None:
         sound(ask("/load", "POST", data={"file": (io.BytesIO(saved.get_data()), "b.toml")}), str(query))
 
 
-@fuzzed(40, sent=batches.files(), name=st.sampled_from(["b.toml", "../../b<img src=x>.toml", ""]))
+@fuzzed(25, sent=batches.files(), name=st.sampled_from(["b.toml", "../../b<img src=x>.toml", ""]))
 def test_uploads(sent: bytes, name: str) -> None:
     """A batch file is taken or refused in words; where it leads is sound too."""
     reply = ask("/load", "POST", data={"file": (io.BytesIO(sent), name)})

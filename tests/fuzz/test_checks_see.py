@@ -89,5 +89,5 @@ def test_what_goes_right_passes(monkeypatch: pytest.MonkeyPatch) -> None:
 )
 def test_what_log_may_not_do_is_seen(new: bytes) -> None:
     check_only_seen_was_added(b'title = "a"\n', b'title = "a"\n[[seen]]\noutcome = "set"\n')
-    with pytest.raises(AssertionError, match="log (changed more|added not one)"):
+    with pytest.raises(AssertionError, match=r"log (changed more|added not one)"):
         check_only_seen_was_added(b'title = "a"\n', new)

@@ -22,18 +22,29 @@ from crystal.faces.page.app import make_app
 from crystal.faces.page.state import State
 from crystal.faces.page.work import Workbench
 
+LIMIT_MS = 150
+"""What a redraw may take at the median."""
+
 POTS = (
     {"salt": "MgSO4", "holds": "200 g of MgSO4.7H2O", "volume": "500 mL", "cool": "5 degC"},
     {"salt": "Na2CO3", "holds": "150 g of Na2CO3.10H2O", "volume": "500 mL", "cool": "10 degC"},
+    {
+        "salt": "MgSO4",
+        "holds": "200 g of MgSO4.7H2O",
+        "volume": "500 mL",
+        "cool": "5 degC",
+        "beside": "12 g of H2SO4",
+    },
     {"salt": "potash alum", "holds": "80 g of KAl(SO4)2.12H2O", "volume": "800 mL", "cool": "10 degC"},
 )
 DRAGGED = 40
 
 
 def seconds(work: Callable[[], object]) -> float:
-    began = time.perf_counter()
+    """Of the processor, so that a busy machine does not count."""
+    began = time.process_time()
     work()
-    return time.perf_counter() - began
+    return time.process_time() - began
 
 
 def main() -> None:
@@ -56,9 +67,10 @@ def main() -> None:
         stops = [150.0 + 5.01 * i for i in range(DRAGGED)]
         timed = [(seconds(partial(page, stop)), seconds(partial(engine, stop))) for stop in stops]
         a, b = (statistics.median(column) for column in zip(*timed, strict=True))
+        name = " beside ".join(pot[key] for key in ("salt", "beside") if key in pot)
         print(
-            f"{pot['salt']}: a new pot {1000 * new:.0f} ms; a drag {1000 * a:.0f} ms at the median, "
-            f"{a / b:.2f} times the engine's {1000 * b:.0f} ms"
+            f"{name}: a new pot {1000 * new:.0f} ms; a drag {1000 * a:.0f} ms at the median "
+            f"({'within' if 1000 * a <= LIMIT_MS else 'OVER'} {LIMIT_MS} ms), {a / b:.2f} times the engine's {1000 * b:.0f} ms"
         )
 
 

@@ -7,7 +7,7 @@ deceives the same way each time.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,7 @@ from crystal.bench.batch import Batch, Seen
 from crystal.bench.cooling import DOES_NOT_POUR, outcome_class
 from crystal.bench.doubt import UNCERTAIN, Draws, normal_numbers
 from crystal.bench.odds import DrawnEnds, water_g
+from crystal.bench.pot import Pot
 from crystal.physics.boiling import Boiling
 from crystal.physics.company import first_beside
 
@@ -90,6 +91,7 @@ def _of_one(batch: Batch, seen: Seen, truths: Truths) -> list[tuple[str, Floats,
     weighed = batch.end_weighed and seen.volume_mL is None
     found: list[tuple[str, Floats, float]] = []
 
+    @cache
     def state() -> tuple[Floats, Floats]:
         salt = batch.start.salt_g * draws.salt
         water = water_g(batch.start, draws, np.array([volume]), batch.read_at_C, weighed)[0]
@@ -202,10 +204,7 @@ def _due_C(batch: Batch, mass_fraction: Floats, curve: Floats) -> tuple[Floats, 
     due = first.temperature_C
     if others:
         # What the others do to it is found once, at the middle of the draws.
-        middle = np.array([float(np.mean(mass_fraction))])
-        beside, plain = first_beside(model, others, batch.start.salt_g, middle), model.onset.first(middle)
-        if bool(beside.found[0]) and bool(plain.found[0]):
-            due = due + (beside.temperature_C[0] - plain.temperature_C[0])
+        due = due + _beside_K(batch.start, round(float(np.mean(mass_fraction)), 3))
     return due, first.found & ~ice[first.solid]
 
 
@@ -213,6 +212,16 @@ def _delays(usual_K: Floats | float, quiet: float) -> list[tuple[float, Floats]]
     """Kinds of pots by how late their first crystals come: share of all and mean, K; exponential each."""
     usual = np.asarray(usual_K)
     return [(share, mean) for share, mean in ((1.0 - quiet, usual), (quiet, usual + LATE_K)) if share > 0.0]
+
+
+@lru_cache(maxsize=64)
+def _beside_K(start: Pot, mass_fraction: float) -> float:
+    """By how much the others in a pot move its first crystals, K; none where they never come."""
+    w = np.array([mass_fraction])
+    beside, plain = first_beside(start.model, start.others, start.salt_g, w), start.model.onset.first(w)
+    return (
+        float((beside.temperature_C - plain.temperature_C)[0]) if beside.found[0] and plain.found[0] else 0.0
+    )
 
 
 def _late_by(late_K: Floats, usual_K: Floats | float, quiet: float) -> Floats:

@@ -17,7 +17,7 @@ from crystal.physics.regions import LIQUID
 Floats = NDArray[np.float64]
 
 _TABLE = 2048
-_SALT_STEPS = 17
+_TABLE_BESIDE, _SALT_STEPS = 256, 17
 _HARDLY = 1e-9
 """Crystals, per mass of the pot, that are none but for rounding."""
 
@@ -161,11 +161,11 @@ def _water_beside_others(start: Pot, draws: Draws, volumes: Floats, read_at_C: f
     factor = draws.salt
     low, high = float(factor.min()), float(factor.max())
     factors = np.linspace(low, max(high, low * (1 + 1e-9)), _SALT_STEPS)
-    table = np.linspace(float(volumes.min()), float(volumes.max()) * (1 + 1e-9), _TABLE)
+    table = np.linspace(float(volumes.min()), float(volumes.max()) * (1 + 1e-9), _TABLE_BESIDE)
     rows = start.water_for_volume(table, read_at_C, start.salt_g * factors[:, None])
     rows = np.maximum(rows, 1e-9 * start.salt_g)
-    along = (volumes - table[0]) * ((_TABLE - 1) / (table[-1] - table[0]))
-    i = np.clip(along.astype(np.int64), 0, _TABLE - 2)
+    along = (volumes - table[0]) * ((_TABLE_BESIDE - 1) / (table[-1] - table[0]))
+    i = np.clip(along.astype(np.int64), 0, _TABLE_BESIDE - 2)
     u = along - i
     up = (factor - factors[0]) * ((_SALT_STEPS - 1) / (factors[-1] - factors[0]))
     j = np.clip(up.astype(np.int64), 0, _SALT_STEPS - 2)

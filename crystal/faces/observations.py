@@ -44,6 +44,9 @@ _T = r"(?P<value>[-−]?\d+(?:[.,]\d+)?\s*(?:°\s*[CFK]|deg\s?[CFK]|[CFK]))"
 _AT = _T.replace("value", "at")
 _SIZE = r"\d+(?:[.,]\d+)?\s*"
 _GRAMS = rf"{_SIZE}(?:g|kg|lb|oz)"
+_PARTS = re.compile(
+    rf"[;\n]|,(?!\d)|\s+(?=(?:at|and)\s+{_SIZE}(?:mL|cL|dL|L|US fl oz|fl oz)\b)", re.IGNORECASE
+)
 _SENTENCES = tuple(
     (key, re.compile(rf"^(?:{pattern})$", re.IGNORECASE))
     for key, pattern in (
@@ -56,7 +59,7 @@ _SENTENCES = tuple(
         ("crystals", rf"crystals(?: weigh| weighed)? (?P<value>{_GRAMS})(?: (?P<weighed>wet|dry))?"),
         ("weighed", r"(?P<value>wet|dry)"),
         ("outcome", r"(?:outcome:? |it |the pot )?(?:is |was |stays |stayed )?(?P<value>clear|crop|thick|set solid|set)"),
-        ("volume", rf"(?:at |volume )?(?P<value>{_SIZE}(?:mL|cL|dL|L|US fl oz|fl oz))"),
+        ("volume", rf"(?:at |and |volume )?(?P<value>{_SIZE}(?:mL|cL|dL|L|US fl oz|fl oz))"),
         ("at", rf"(?:at|when at|looked at at) {_T}"),
         ("solid", r"solid (?P<value>\S*H2O\S*)"),
     )
@@ -123,7 +126,7 @@ def keys_of(sentence: str, what: str = "SEEN") -> dict[str, str]:
     {'crystals': '95 g', 'weighed': 'dry', 'at': '4 °C'}
     """
     found: dict[str, str] = {}
-    for part in re.split(r"[;\n]|,(?!\d)", sentence):
+    for part in _PARTS.split(sentence):
         part = " ".join(part.split()).rstrip(".")
         if not part:
             continue

@@ -10,18 +10,26 @@ import json
 import subprocess
 import sys
 import time
+import tracemalloc
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
+from numpy.typing import NDArray
 
+from crystal.bench.batch import Batch, Seen
 from crystal.bench.cooling import LOOSE_BED
 from crystal.bench.doubt import Doubt, Draws
+from crystal.bench.evidence import learn
 from crystal.bench.odds import DrawnEnds
 from crystal.bench.plan import Plan
 from crystal.bench.pot import Pot
+from crystal.bench.window import Window
 from crystal.data.catalogue import Catalogue
 from crystal.physics.model import Model
+from crystal.physics.others import Others
 
+Array = NDArray[np.float64]
 STATES = 400_000
 REPEATS = 9
 COMMAND = [
@@ -38,13 +46,15 @@ COMMAND = [
 ]
 
 
-def best_of(task: Callable[[], object], repeats: int = REPEATS) -> float:
+def best_of(
+    task: Callable[[], object], repeats: int = REPEATS, clock: Callable[[], float] = time.perf_counter
+) -> float:
     """Seconds of the fastest run."""
     times = []
     for _ in range(repeats):
-        start = time.perf_counter()
+        start = clock()
         task()
-        times.append(time.perf_counter() - start)
+        times.append(clock() - start)
     return min(times)
 
 
@@ -86,6 +96,46 @@ def draws_ratio(draws: int = 4096, ends: int = 200) -> float:
     return best_of(lambda: DrawnEnds.of(start, drawn, 5.0, volumes), 5) / interp_s
 
 
+def odds_ratios() -> dict[str, float]:
+    """Odds of 4096 draws at 200 end volumes against the interpolation of as many points, memory, evidence."""
+    rng = np.random.default_rng(20261125)
+    catalogue = Catalogue.bundled()
+    states = 4096 * 200
+    t = rng.uniform(0.0, 100.0, states)
+    table_t, table_w = np.linspace(0.0, 100.0, 1000), np.linspace(0.1, 0.9, 1000) ** 2
+    interp_s = best_of(lambda: np.interp(t, table_t, table_w))
+    found: dict[str, float] = {}
+    for name, cold, others in (
+        ("CuSO4", 5.0, {}), ("MgSO4", 5.0, {}), ("FeCl3", 20.0, {}), ("KNO3", 10.0, {}), ("Na2SO4", 12.0, {}),
+        ("KNO3", 10.0, {"HCl": 5.0}),
+    ):  # fmt: skip
+        pot = Pot(Model.of(catalogue.find(name)), 60.0, 300.0, 20.0, Others.of(others))
+        draws = Draws.of(pot, cold, Doubt(), bed=LOOSE_BED)
+        volumes = np.linspace(pot.volume_mL(), 0.25 * pot.volume_mL(), 200)
+
+        def odds(pot: Pot = pot, draws: Draws = draws, cold: float = cold, volumes: Array = volumes) -> None:
+            DrawnEnds.of(pot, draws, cold, volumes).odds(draws, volumes)
+
+        label = name + "".join(f" with {other}" for other in others)
+        found[f"odds of 4096 draws x 200 end volumes over numpy.interp of as many, {label}"] = (
+            best_of(odds) / interp_s
+        )
+        tracemalloc.start()
+        odds()
+        found[f"peak memory of it, MB, {label}"] = tracemalloc.get_traced_memory()[1] / 1e6
+        tracemalloc.stop()
+        window = Window.of(pot, cold)
+        assert window.saturates is not None
+        end = pot.with_water(float(pot.water_for_volume(0.8 * window.saturates.end_volume_mL, 20.0)))
+        due = float(pot.model.onset.first(end.mass_fraction).temperature_C)
+        seen = Seen(first_crystals_C=due - 3.0, volume_mL=end.volume_mL(), mass_g=end.mass_g)
+        batch = Batch(pot, cool_to_C=cold, seen=(seen,))
+        found[f"evidence of first crystals and mass, ms of the processor, {label}"] = 1e3 * best_of(
+            partial(learn, batch, draws)
+        )
+    return found
+
+
 def command_ratio() -> dict[str, float]:
     """The whole command against importing the third-party modules that it really loads."""
     probe = (
@@ -116,5 +166,5 @@ def command_ratio() -> dict[str, float]:
 
 if __name__ == "__main__":
     drawn = {"4096 draws of 200 end volumes over numpy.interp of as many": draws_ratio()}
-    for name, value in (engine_ratios() | drawn | command_ratio()).items():
+    for name, value in (engine_ratios() | drawn | odds_ratios() | command_ratio()).items():
         print(f"{value:8.2f}  {name}")

@@ -38,6 +38,7 @@ to = "5 degC"
     [
         ("first crystals at 31 degC, 220 mL", {"first_crystals": "31 degC", "volume": "220 mL"}),
         ("First crystals showed at 31,5 °C", {"first_crystals": "31,5 °C"}),
+        ("first crystals at 31 °C at 220 mL", {"first_crystals": "31 °C", "volume": "220 mL"}),
         ("no crystals yet at -2 C; at 220 mL", {"no_crystals": "-2 C", "volume": "220 mL"}),
         ("boils at 103.5 degC, 180 mL", {"boils": "103.5 degC", "volume": "180 mL"}),
         (
@@ -83,6 +84,25 @@ def test_anything_else_is_refused_with_examples(sentence):
         InputError, match=r"SEEN: got .*it must be one of these: \"first crystals at 31 degC, 220 mL\""
     ):
         keys_of(sentence)
+
+
+@pytest.mark.parametrize(
+    ("sentence", "said"),
+    [
+        ("no crystals at -300 degC", "absolute zero"),
+        ("crystals 0 g", "more than 0 g"),
+        ("density 1.2", "with its unit"),
+        ("solid CuSO4.5H2O", "MgSO4 or one of its hydrates"),
+    ],
+)
+def test_what_could_not_be_counted_in_later_is_refused_now(crystal, tmp_path, sentence, said):
+    file = tmp_path / "batch.toml"
+    file.write_text(BATCH, encoding="utf-8")
+    ran = crystal("log", "batch.toml", sentence)
+    assert ran.code == 2
+    assert "SEEN: got" in ran.err
+    assert said in ran.err
+    assert file.read_text(encoding="utf-8") == BATCH
 
 
 def test_a_thing_told_twice_is_refused():
@@ -265,6 +285,7 @@ class _Full:
 def test_reduce_counts_what_was_seen_in(crystal, tmp_path):
     (tmp_path / "batch.toml").write_text(BATCH, encoding="utf-8")
     before = crystal("reduce", "--batch", "batch.toml", "--json").json
+    assert crystal("reduce", "batch.toml", "--json").json == before  # a batch file in the salt's place
     assert before["evidence"] is None
     assert crystal("log", "batch.toml", "first crystals at 31 degC, 220 mL; pot weighs 270 g").code == 0
     after = crystal("reduce", "--batch", "batch.toml", "--json").json

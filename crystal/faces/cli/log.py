@@ -10,13 +10,16 @@ from rich.console import Console
 from crystal.errors import InputError
 from crystal.faces.batchfile import BatchFile
 from crystal.faces.cli.output import Answer
+from crystal.faces.cli.request import catalogue_of
+from crystal.faces.facts import Given, model_of
 from crystal.faces.filing import WAIT_s, replace_content, sole_writer
-from crystal.faces.observations import keys_of
+from crystal.faces.observations import keys_of, seen_of
 
 
 def answer(args: argparse.Namespace) -> Answer:
     """Add the observation, then tell what was added."""
     keys = keys_of(args.seen)
+    _read_as_explain_will(args, keys)
     count = add_seen(Path(args.batch), keys)
     data = {"batch": args.batch, "seen": keys, "observations": count}
 
@@ -24,9 +27,17 @@ def answer(args: argparse.Namespace) -> Answer:
         told = ", ".join(f"{key} = {value}" for key, value in keys.items())
         console.print(f"Written into {args.batch}: {told}.")
         many = "1 observation is" if count == 1 else f"{count} observations are"
-        console.print(f"{many} in it now; 'crystal reduce --batch' and 'crystal explain' count them in.")
+        console.print(f"{many} in it now; 'crystal reduce' and 'crystal explain' count them in.")
 
     return Answer(data, show)
+
+
+def _read_as_explain_will(args: argparse.Namespace, keys: dict[str, str]) -> None:
+    """Refuse now what could not be counted in later."""
+    catalogue, written = catalogue_of(args), BatchFile.read(args.batch)
+    told = written.told(catalogue)
+    model = told.start(catalogue).model if written.made is not None else model_of(told.facts, catalogue)
+    seen_of({key: Given(text, "SEEN") for key, text in keys.items()}, model)
 
 
 def add_seen(path: Path, keys: dict[str, str], *, wait_s: float = WAIT_s) -> int:

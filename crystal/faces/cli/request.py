@@ -21,7 +21,6 @@ _OPTIONS = {
     "start_at": ("--start-at", "at"),
     "mass": ("--mass", "mass"),
     "water": ("--water", "water"),
-    "reduce_to": ("--reduce-to", "to"),
     "remove": ("--remove", "remove"),
     "cool_to": ("--cool-to", "cool_to"),
     "read_at": ("--read-at", "read_at"),
@@ -50,11 +49,18 @@ def told_by(args: argparse.Namespace, catalogue: Catalogue) -> Told:
         for name, (option, key) in _OPTIONS.items()
         if getattr(args, name, None) is not None
     }
+    if getattr(args, "reduce_to", None) is not None:
+        own["to"] = Given(args.reduce_to, args.reduce_to_named)
     if args.others is not None:
         own["with"] = Given("; ".join(args.others), "--with")
     if args.plain:
         own["plain"] = Given("yes", "--plain")
-    sources = {"SALT": args.salt, "--batch": args.batch, "--from": args.made}
+    salt, file = args.salt, args.batch
+    if (
+        file is None and salt is not None and salt.lower().endswith(".toml")
+    ):  # a batch file in the salt's place
+        salt, file = None, salt
+    sources = {"SALT": salt, "--batch": file, "--from": args.made}
     given = {what: text for what, text in sources.items() if text is not None}
     if len(given) > 1:
         raise InputError(
@@ -64,9 +70,9 @@ def told_by(args: argparse.Namespace, catalogue: Catalogue) -> Told:
     if args.made is not None:
         made = read_made(args.made)
         return Told(own, "", made, tuple(filtered_off(made)))
-    if args.batch is None:
-        return Told(own if args.salt is None else own | {"salt": Given(args.salt, "SALT")})
-    told = BatchFile.read(args.batch).told(catalogue)
+    if file is None:
+        return Told(own if salt is None else own | {"salt": Given(salt, "SALT")})
+    told = BatchFile.read(file).told(catalogue)
     return replace(told, facts=overriding(told.facts, own))
 
 

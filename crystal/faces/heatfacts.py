@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import csv
 import io
 from dataclasses import dataclass
@@ -10,9 +9,8 @@ from pathlib import Path
 
 from crystal import units
 from crystal.bench.boildown import LogReading
-from crystal.bench.pot import Pot
 from crystal.errors import DataError, InputError
-from crystal.faces.facts import Facts, Given, end_water_g, temperature
+from crystal.faces.facts import Facts
 from crystal.faces.facts import pressure_kPa as air_kPa
 
 _LOG = "time_h or time_min, and volume_mL or mass_g; temperature_degC where it was read"
@@ -33,15 +31,6 @@ class Air:
             return cls(value, f"{value:.1f} kPa, the standard air at {facts['altitude'].text.strip()}")
         said = f"{value:.4g} kPa"
         return cls(value, said if "pressure" in facts else f"{said}, the sea's standard air")
-
-
-def end_water_of(args: argparse.Namespace, start: Pot, facts: Facts) -> float | None:
-    """Water left at --end, or at the batch file's own end of reducing, g; None where neither is told."""
-    over = dict(facts)
-    if args.end is not None:
-        over = {key: given for key, given in over.items() if key not in ("to", "remove")}
-        over["to"] = Given(args.end, "--end")
-    return end_water_g(start, over, temperature(facts, "read_at", 20.0))
 
 
 def share_of(text: str, what: str, *, example: str) -> float:

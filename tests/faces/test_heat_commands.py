@@ -252,7 +252,7 @@ def test_cool_of_every_salt_says_something(crystal):
 @pytest.mark.parametrize(
     ("words", "text"),
     [
-        (("marks", *POT), "--end: got nothing"),
+        (("marks", *POT), "--reduce-to: got nothing"),
         (("marks", *POT, "--end", "900 mL"), "--end: got '900 mL'"),
         (("marks", *POT, "--end", "270 mL", "--reading", "104 degC"), "only one of the two"),
         (
@@ -263,7 +263,7 @@ def test_cool_of_every_salt_says_something(crystal):
         (("marks", *POT, "--end", "270 mL", "--pressure", "2 bar"), "--pressure: got '2 bar'"),
         (("marks", "MgSO4", "--reading", "99 degC"), "--reading: got '99 degC'"),
         (("marks", "MgSO4", "--reading", "0.5 g/mL"), "--reading: got '0.5 g/mL'"),
-        (("boil", *POT), "--end: got nothing"),
+        (("boil", *POT), "--reduce-to: got nothing"),
         (("boil", *POT, "--end", "270 mL", "--follow"), "--follow: got no --log"),
         (("boil", *POT, "--end", "270 mL", "--efficiency", "150 %"), "--efficiency: got '150 %'"),
         (("boil", *POT, "--end", "270 mL", "--power", "5 kg"), "--power: got '5 kg'"),

@@ -66,7 +66,7 @@ def test_both_numbers_of_the_shortcut_are_shown(crystal):
     [
         (["--make", "0.2 L"], ["--make", "200 mL"]),
         (["--make", "0.5 kg"], ["--make", "500 g"]),
-        (["--make", "200 mL", "--at", "77 F"], ["--make", "200 mL", "--at", "25 degC"]),
+        (["--make", "200 mL", "--read-at", "77 F"], ["--make", "200 mL", "--read-at", "25 degC"]),
     ],
 )
 def test_units_do_not_matter(crystal, same, as_):

@@ -108,7 +108,7 @@ def test_an_amount_is_told_in_many_ways(crystal, use, grams, water):
 
 def test_a_volume_of_a_strength_goes_by_the_reagents_density(crystal):
     acid = Solute.of_reagent(Reagents.bundled().find("HCl"))
-    for at_C, words in ((20.0, ()), (35.0, ("--at", "35 degC"))):
+    for at_C, words in ((20.0, ()), (35.0, ("--read-at", "35 degC"))):
         bottle = Concentration.of(acid, Strength("mass_fraction", 0.185), temperature_C=at_C)
         uses = ("--use", "Zn=0.1 g", "--use", "HCl=200 mL of 18.5 % w/w")
         got = crystal("react", "Zn + HCl -> ZnCl2 + H2", *uses, *words, "--json").json
@@ -410,3 +410,39 @@ TEXTS = st.one_of(
 @example(text="=")
 def test_no_text_of_a_use_ends_in_a_traceback(text):
     assert main(["react", ZINC, "--use", "Zn=1 g", f"--use={text}", "--json"]) in (0, 2)
+
+
+BATCH = """\
+[made]
+volume = "500 mL"
+[[made.step]]
+equation = "Zn + H2SO4 -> ZnSO4 + H2"
+use = ["Zn=32.7 g", "H2SO4=500 g of 12 % w/w"]
+converted = "98 %"
+"""
+
+
+def test_a_batch_files_reactions_are_those_of_the_words(crystal, tmp_path):
+    (tmp_path / "batch.toml").write_text(BATCH, encoding="utf-8")
+    words = (*VITRIOL, "--converted", "98 %", "--make-up-to", "500 mL", "--json")
+    assert crystal("react", "--batch", "batch.toml", "--json").json == crystal(*words).json
+    assert "crystal reduce --batch batch.toml" in " ".join(
+        crystal("react", "--batch", "batch.toml").out.split()
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((), "EQUATION: got nothing"),
+        ((ZINC, "--batch", "batch.toml"), "--batch: got a file and EQUATION"),
+        (("--use", "Zn=3 g", "--batch", "batch.toml"), "it must be alone"),
+        (("--make-up-to", "1 L", "--batch", "batch.toml"), "it must be alone"),
+        (("--batch", "none.toml"), "a file that can be read"),
+    ],
+)
+def test_a_batch_file_stands_alone(crystal, tmp_path, words, said):
+    (tmp_path / "batch.toml").write_text(BATCH, encoding="utf-8")
+    ran = crystal("react", *words)
+    assert ran.code == 2
+    assert said in ran.err

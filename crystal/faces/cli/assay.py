@@ -31,11 +31,11 @@ def answer(args: argparse.Namespace) -> Answer:
     model = Model.of(catalogue_of(args).find(args.salt))
     given = {
         name: Given(getattr(args, name), f"--{name.replace('_', '-')}")
-        for name in (*_METHODS, "volume", "mass", "dried_from", "titrated", "per_salt", "at")
+        for name in (*_METHODS, "volume", "mass", "dried_from", "titrated", "per_salt", "read_at")
         if getattr(args, name) is not None
     }
     size = _size(given)
-    at_C = units.temperature_C(given["at"].text, what="--at") if "at" in given else ROOM_C
+    at_C = units.temperature_C(given["read_at"].text, what="--read-at") if "read_at" in given else ROOM_C
     for one, other in _PAIRS:
         if (one in given) != (other in given):
             has, lacks = (one, other) if one in given else (other, one)

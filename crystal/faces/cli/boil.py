@@ -18,8 +18,8 @@ from crystal.faces.answers import start_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of, told_by
-from crystal.faces.facts import optional_temperature, temperature
-from crystal.faces.heatfacts import Air, end_water_of, hours_of, read_log, share_of
+from crystal.faces.facts import end_water_g, optional_temperature, temperature
+from crystal.faces.heatfacts import Air, hours_of, read_log, share_of
 from crystal.faces.words import celsius, grams, millilitres, three
 from crystal.units.heat import power_W
 
@@ -35,9 +35,9 @@ def answer(args: argparse.Namespace) -> Answer:
     told = told_by(args, catalogue)
     start = told.start(catalogue)
     air = Air.told(told.facts)
-    water = end_water_of(args, start, told.facts)
+    water = end_water_g(start, told.facts, temperature(told.facts, "read_at", 20.0))
     if water is None:
-        raise InputError("--end", "nothing", "the end of reducing", '"190 mL", "270 g" or "40 %"')
+        raise InputError("--reduce-to", "nothing", "the end of reducing", '"190 mL", "270 g" or "40 %"')
     if args.follow and args.log is None:
         raise InputError("--follow", "no --log", "told with the file that grows", "--log log.csv --follow")
     power = None if args.power is None else power_W(args.power, what="--power")

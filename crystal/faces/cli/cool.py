@@ -22,8 +22,8 @@ from crystal.faces.answers import start_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of, told_by
-from crystal.faces.facts import bed_fraction, naming_the_cold, temperature
-from crystal.faces.heatfacts import end_water_of, hours_of
+from crystal.faces.facts import bed_fraction, end_water_g, naming_the_cold, temperature
+from crystal.faces.heatfacts import hours_of
 from crystal.faces.titles import columns
 from crystal.faces.words import celsius, grams, outcome_phrase, percent, three
 from crystal.physics.heat_capacity import ASSUMPTION
@@ -44,7 +44,7 @@ def answer(args: argparse.Namespace) -> Answer:
     if "cool_to" not in told.facts:
         raise InputError("--cool-to", "nothing", "the temperature that the pot is cooled to", '"5 degC"')
     to_C = temperature(told.facts, "cool_to", 20.0)
-    water = end_water_of(args, start, told.facts)
+    water = end_water_g(start, told.facts, read_at_C)
     pot = start if water is None else start.with_water(water, read_at_C)
     with naming_the_cold(told.facts):
         found = Cooldown.of(

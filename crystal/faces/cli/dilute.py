@@ -30,7 +30,7 @@ _BESIDE = {**_FOR_MAKING, "second": "--and", "stock_density": "--stock-density"}
 def answer(args: argparse.Namespace) -> Answer:
     """Find the portions, or mix them."""
     catalogue = catalogue_of(args)
-    at_C = ROOM_C if args.at is None else units.temperature_C(args.at, what="--at")
+    at_C = ROOM_C if args.read_at is None else units.temperature_C(args.read_at, what="--read-at")
     if args.mix is not None:
         return _mixed(args, catalogue, at_C)
     given = {

@@ -10,9 +10,9 @@ COMMANDS = {
         """\
 One end point in four ways that do not hang together: the volume of the clear liquid and its density at the temperature
 where they are read, the mass on a balance with the vessel tared, and the temperature at which it boils at the local
-pressure. With --reading instead of --end: the composition that a boiling temperature or a hydrometer's density means; the
+pressure. With --reading instead of --reduce-to: the composition that a boiling temperature or a hydrometer's density means; the
 pot may then be left out.""",
-        'crystal marks "Epsom salt" --holds "200 g of MgSO4.7H2O" --start "500 mL" --end "270 mL" --altitude "800 m"',
+        'crystal marks "Epsom salt" --holds "200 g of MgSO4.7H2O" --start "500 mL" --reduce-to "270 mL" --altitude "800 m"',
         f"""\
   salt, {START},
   mass_percent, volume_mL, volume_error_mL, read_at_degC, mass_g, gross_mass_g (null without --tare), density_g_mL,
@@ -31,7 +31,7 @@ pot itself, its rate with warm-up left out, and when it will be at the end, with
 file with time_h or time_min, and volume_mL or mass_g, and temperature_degC where it was read. With --follow the file is
 read again as it grows, with a line on standard error for each new reading; it ends by itself at the end point, or after
 --patience without one.""",
-        'crystal boil MgSO4 --holds "200 g of MgSO4.7H2O" --start "500 mL" --end "270 mL" --power "500 W"',
+        'crystal boil MgSO4 --holds "200 g of MgSO4.7H2O" --start "500 mL" --reduce-to "270 mL" --power "500 W"',
         f"""\
   salt, {START},
   end_volume_mL, end_mass_g, read_at_degC, water_to_drive_off_g, boil_at_degC, sensible_heat_kJ, latent_heat_kJ,
@@ -47,7 +47,7 @@ read again as it grows, with a line on standard error for each new reading; it e
         """\
 How a pot is cooled: where first crystals are due, how far it may be undercooled, when to seed and with how much of what
 size, a curve to lead it along, T = T0 - (T0 - Tf)(t/tau)^n, what it does when left to itself, what a night outside leaves,
-and where a pot that keeps its heat ends. Without --end the pot is cooled as it is.""",
+and where a pot that keeps its heat ends. Without --reduce-to the pot is cooled as it is.""",
         'crystal cool KNO3 --holds "100 g" --water "120 g" --cool-to "10 degC" --size "2 mm" --hours "6 h"',
         f"""\
   salt, {START},

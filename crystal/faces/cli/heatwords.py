@@ -3,6 +3,22 @@
 from __future__ import annotations
 
 import argparse
+from typing import Any
+
+
+class _EndPoint(argparse.Action):
+    """The end of reducing under either of its names; errors are to call it as the person did."""
+
+    def __call__(
+        self,
+        parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: Any,
+        option: str | None = None,
+    ) -> None:
+        if namespace.reduce_to is not None:
+            parser.error(f"{option} is given beside {namespace.reduce_to_named}, which means the same")
+        namespace.reduce_to, namespace.reduce_to_named = values, option
 
 
 def add_air(group: argparse._ArgumentGroup) -> None:
@@ -16,12 +32,20 @@ def add_air(group: argparse._ArgumentGroup) -> None:
     )  # fmt: skip
 
 
+def add_reduction(group: argparse._ArgumentGroup) -> None:
+    """How far the pot is boiled down."""
+    group.add_argument(
+        "--reduce-to", "--end", metavar="SIZE", dest="reduce_to", action=_EndPoint,
+        help='end of reducing, as "190 mL", "270 g", "40 %%", "1/8", "1.45 g/mL" or "26 %% w/w"; either name will do',
+    )  # fmt: skip
+    group.add_argument(
+        "--remove", metavar="AMOUNT", help='or water taken out, as "300 g" or "5 %%" of the water'
+    )
+
+
 def add_end(group: argparse._ArgumentGroup) -> None:
     """The end point, and where its volume is read."""
-    group.add_argument(
-        "--end", metavar="SIZE",
-        help='end of reducing, as "190 mL", "270 g", "40 %%", "1.45 g/mL" or "26 %% w/w"',
-    )  # fmt: skip
+    add_reduction(group)
     group.add_argument(
         "--read-at", metavar="TEMP", help="temperature at which the end volume is read (default 20 degC)"
     )
@@ -37,7 +61,7 @@ def add_marks(parser: argparse.ArgumentParser) -> None:
     )
     group.add_argument(
         "--reading", metavar="READING",
-        help='instead of --end: what the pot shows, boiling as "104.5 degC" or by the hydrometer as "1.30 g/mL at 60 degC"',
+        help='instead of --reduce-to: what the pot shows, boiling as "104.5 degC" or by the hydrometer as "1.30 g/mL at 60 degC"',
     )  # fmt: skip
 
 
@@ -87,9 +111,13 @@ def add_cool(parser: argparse.ArgumentParser) -> None:
     group = parser.add_argument_group("a curve to lead it along")
     add = group.add_argument
     add("--hours", metavar="TIME", help='time for the controlled curve, as "8 h" (the default)')
-    add("--exponent", metavar="N", help="of that curve (default 3, for a seeded pot; 4 unseeded; 1 straight)")
-    add("--size", metavar="SIZE", help='crystals wanted, as "2 mm": tells how much seed')
-    add("--seed-size", metavar="SIZE", help='size of the seed, as "0.3 mm" (the default)')
+    add(
+        "--exponent",
+        metavar="NUMBER",
+        help="of that curve (default 3, for a seeded pot; 4 unseeded; 1 straight)",
+    )
+    add("--size", metavar="LENGTH", help='crystals wanted, as "2 mm": tells how much seed')
+    add("--seed-size", metavar="LENGTH", help='size of the seed, as "0.3 mm" (the default)')
     group = parser.add_argument_group("left to itself")
     add = group.add_argument
     add("--readings", metavar="READINGS", help='two or three, as "0 min 90 degC; 20 min 75 degC"')

@@ -60,7 +60,7 @@ def add_dilute(parser: argparse.ArgumentParser) -> None:
         action="append",
         help='as "100 mL of 31 %% w/w HCl" and "200 mL of water" (repeatable)',
     )
-    _add_at(parser, "temperature of all volumes")
+    _add_read_at(parser)
 
 
 def add_strength(parser: argparse.ArgumentParser) -> None:
@@ -73,7 +73,11 @@ def add_strength(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--density", metavar="DENSITY", help='density on the label, as "1.16 g/mL at 20 degC"'
     )
-    _add_at(parser, "temperature of volumes and density")
+    parser.add_argument(
+        "--at",
+        metavar="TEMP",
+        help="temperature of the solution, of its volumes and density (default 20 degC)",
+    )
 
 
 def add_react(parser: argparse.ArgumentParser) -> None:
@@ -89,13 +93,13 @@ def add_react(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     add(
         "--converted",
-        metavar="PART",
+        metavar="SHARE",
         action=_OfStep,
         help='part of the limiting reagent that reacts (default "100 %%")',
     )
     add(
         "--lost",
-        metavar="PART",
+        metavar="SHARE",
         action=_OfStep,
         help='part of the liquor lost in spills and filters, as "2 %%"',
     )
@@ -129,7 +133,7 @@ def add_react(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--make-up-to", metavar="VOLUME", help='volume filled up to with water at the end, as "500 mL"'
     )
-    _add_at(parser, "temperature of all volumes")
+    _add_read_at(parser)
 
 
 def add_assay(parser: argparse.ArgumentParser) -> None:
@@ -139,14 +143,14 @@ def add_assay(parser: argparse.ArgumentParser) -> None:
     add = group.add_argument
     add("--volume", metavar="VOLUME", help='as "400 mL"')
     add("--mass", metavar="MASS", help='as "500 g"')
-    add("--at", metavar="TEMP", help="temperature at which the volumes are read (default 20 degC)")
+    _add_read_at(parser)
     group = parser.add_argument_group("what was measured, one or several")
     add = group.add_argument
     add("--density", metavar="DENSITY", help='hydrometer, as "1.18 g/mL at 20 degC"')
     add("--dried", metavar="AMOUNT", help='dry solid from a part of it, as "3.2 g of CuSO4.5H2O"')
-    add("--dried-from", metavar="PART", help='the part that was dried, as "10 mL" or "12 g"')
+    add("--dried-from", metavar="AMOUNT", help='the part that was dried, as "10 mL" or "12 g"')
     add("--titrant", metavar="AMOUNT", help='titrant used, as "20.0 mL of 0.1 mol/L"')
-    add("--titrated", metavar="PART", help='the part that was titrated, as "2 mL"')
+    add("--titrated", metavar="AMOUNT", help='the part that was titrated, as "2 mL"')
     add(
         "--per-salt",
         metavar="NUMBER",
@@ -155,8 +159,10 @@ def add_assay(parser: argparse.ArgumentParser) -> None:
     add("--first-crystals", metavar="TEMP", help='where the first crystals showed, as "31 degC"')
 
 
-def _add_at(parser: argparse.ArgumentParser, text: str) -> None:
-    parser.add_argument("--at", metavar="TEMP", help=f"{text} (default 20 degC)")
+def _add_read_at(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--read-at", metavar="TEMP", help="temperature at which all volumes are read (default 20 degC)"
+    )
 
 
 def steps_of(args: argparse.Namespace) -> Sequence[dict[str, Any]]:

@@ -17,8 +17,8 @@ from crystal.faces.answers import start_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of, told_by
-from crystal.faces.facts import CONTENTS, SIZES, model_of, temperature
-from crystal.faces.heatfacts import Air, end_water_of
+from crystal.faces.facts import CONTENTS, SIZES, end_water_g, model_of, temperature
+from crystal.faces.heatfacts import Air
 from crystal.faces.words import celsius, grams, millilitres, percent, three
 from crystal.physics.model import Model
 from crystal.physics.vapour import boiling_temperature_C
@@ -32,8 +32,10 @@ def answer(args: argparse.Namespace) -> Answer:
     told = told_by(args, catalogue)
     air = Air.told(told.facts)
     has_pot = told.made is not None or any(key in told.facts for key in (*CONTENTS, *SIZES))
-    if args.reading is not None and args.end is not None:
-        raise InputError("--reading and --end", "both", "only one of the two", '--end "190 mL"')
+    if args.reading is not None and args.reduce_to is not None:
+        raise InputError(
+            f"--reading and {args.reduce_to_named}", "both", "only one of the two", '--reduce-to "190 mL"'
+        )
     start = told.start(catalogue) if has_pot or args.reading is None else None
     model = model_of(told.facts, catalogue) if start is None else start.model
     reading = None if args.reading is None else _reading(model, start, args.reading, air)
@@ -49,10 +51,10 @@ def answer(args: argparse.Namespace) -> Answer:
     if reading is not None:
         water: float | None = start.salt_g * (1.0 - reading.mass_fraction) / reading.mass_fraction
     else:
-        water = end_water_of(args, start, told.facts)
+        water = end_water_g(start, told.facts, read_at_C)
     if water is None:
         raise InputError(
-            "--end", "nothing", "the end of reducing, or --reading", '"190 mL", "270 g" or "40 %"'
+            "--reduce-to", "nothing", "the end of reducing, or --reading", '"190 mL", "270 g" or "40 %"'
         )
     marks = Marks.of(start, water, read_at_C=read_at_C, pressure_kPa=air.pressure_kPa)
     tare = None if args.tare is None else units.mass_g(args.tare, what="--tare")

@@ -14,7 +14,7 @@ def add_doubt(group: argparse._ArgumentGroup) -> None:
     )  # fmt: skip
     group.add_argument(
         "--risk",
-        metavar="ODDS",
+        metavar="SHARE",
         help="odds of a pot that does not pour that the advice may bear (default 5 %%)",
     )
 

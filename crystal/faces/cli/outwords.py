@@ -8,7 +8,7 @@ import argparse
 def add_harvest(parser: argparse.ArgumentParser, *, crops: bool = False) -> None:
     """How crystals are drained, washed and dried."""
     add = parser.add_argument_group("harvest").add_argument
-    add("--method", metavar="WORD", help="drained (the default), pressed or suction")
+    add("--method", metavar="METHOD", help="drained (the default), pressed or suction")
     add(
         "--held",
         metavar="RATIO",
@@ -16,7 +16,7 @@ def add_harvest(parser: argparse.ArgumentParser, *, crops: bool = False) -> None
     )
     add("--enclosed", metavar="RATIO", help='liquor shut up inside the crystals, as "0.5 %%" of them (none)')
     add(
-        "--wash", metavar="SIZE", action="append",
+        "--wash", metavar="AMOUNT", action="append",
         help='wash with so much, as "20 mL" (repeatable); at the cooling temperature unless --wash-at',
     )  # fmt: skip
     add("--wash-at", metavar="TEMP", help="temperature of the wash")
@@ -36,7 +36,7 @@ def add_harvest(parser: argparse.ArgumentParser, *, crops: bool = False) -> None
     if crops:
         return
     add("--spilled", metavar="MASS", help='liquor lost in pouring, as "5 g"')
-    add("--purity", metavar="PERCENT", help='recrystallise until it is as pure as "99.9 %%"')
+    add("--purity", metavar="SHARE", help='recrystallise until it is as pure as "99.9 %%"')
 
 
 def add_crops(parser: argparse.ArgumentParser) -> None:
@@ -48,7 +48,7 @@ def add_crops(parser: argparse.ArgumentParser) -> None:
     add("--bed", metavar="SHARE", help="solids' share of the settled crystals' volume (0.55; needles 0.40)")
     add("--most", metavar="NUMBER", help="crops at most (5)")
     add("--least", metavar="MASS", help="smallest dry crop worth a round (3 %% of the salt)")
-    add("--purity", metavar="PERCENT", help='smallest purity of a crop, as "99 %%"')
+    add("--purity", metavar="SHARE", help='smallest purity of a crop, as "99 %%"')
     add("--ceiling", metavar="RATIO", help='other solutes per gram of salt in the liquor at most, as "0.3"')
     add(
         "--risk",
@@ -69,6 +69,6 @@ def add_keep(parser: argparse.ArgumentParser) -> None:
     )
     add = parser.add_argument_group("the room").add_argument
     add("--at", metavar="TEMP", help='temperature, as "22 degC" (20 degC)')
-    add("--humidity", metavar="PERCENT", help='relative humidity, as "60 %%"')
+    add("--humidity", metavar="SHARE", help='relative humidity, as "60 %%"')
     add("--dew-point", metavar="TEMP", help='or the air\'s dew point, as "12 degC"')
     add("--batch", metavar="FILE", help="batch file with [keep] instead of SALT")

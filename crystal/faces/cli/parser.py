@@ -141,7 +141,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     plan = one.add_argument_group("plan")
     _add_cooling(plan, '"5 degC"', "temperature that the pot is cooled to")
     _add_conditions(plan)
-    plan.add_argument("--want", metavar="CRYSTALS", help='crystals wanted, as "50 g" or "50 g of MgSO4.7H2O"')
+    plan.add_argument("--want", metavar="AMOUNT", help='crystals wanted, as "50 g" or "50 g of MgSO4.7H2O"')
     plan.add_argument("--ends", metavar="SIZES", help='end points to work out, as "300 mL, 250 mL, 40 %%"')
     plan.add_argument("--vessel", metavar="VOLUME", help='capacity of the vessel, as "600 mL"')
     heatwords.add_air(plan)
@@ -150,7 +150,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     one = command("yield", chart="crystals against temperature", csv="the rows")
     _add_pot(one)
     plan = one.add_argument_group("plan")
-    _add_reduction(plan)
+    heatwords.add_reduction(plan)
     _add_cooling(plan, '"20, 10, 0 degC"', "one or several final temperatures")
     _add_conditions(plan)
     plan.add_argument(
@@ -164,7 +164,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     one = command("path", chart="the path on the phase map", csv="the steps")
     _add_pot(one)
     plan = one.add_argument_group("plan")
-    _add_reduction(plan)
+    heatwords.add_reduction(plan)
     _add_cooling(plan, '"5 degC"', "temperature that the pot is cooled to")
     _add_conditions(plan)
 
@@ -188,7 +188,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     one = command("harvest", csv="the stages")
     _add_pot(one)
     plan = one.add_argument_group("plan")
-    _add_reduction(plan)
+    heatwords.add_reduction(plan)
     _add_cooling(plan, '"5 degC"', "temperature that the pot is cooled to")
     _add_conditions(plan)
     outwords.add_harvest(one)
@@ -204,7 +204,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     one.add_argument("batch", metavar="BATCH.toml", help="batch file with what was planned and seen")
 
     one = command("page")
-    one.add_argument("--port", metavar="N", help="port to serve it from (default 8765, or a free one)")
+    one.add_argument("--port", metavar="NUMBER", help="port to serve it from (default 8765, or a free one)")
     one.add_argument("--no-browser", action="store_true", help="do not open it in the browser")
 
     one = command("sheet")
@@ -223,7 +223,7 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
     one = command("demo")
     one.add_argument(
         "--folder",
-        metavar="DIR",
+        metavar="FOLDER",
         default="crystal-demo",
         help="where the charts go (default: crystal-demo, made here)",
     )
@@ -267,13 +267,6 @@ def _add_pot(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="batch file instead of SALT and pot; options beside it override the file",
     )
-
-
-def _add_reduction(group: argparse._ArgumentGroup) -> None:
-    group.add_argument(
-        "--reduce-to", metavar="SIZE", help='end of reducing, as "150 mL", "180 g", "40 %%" or "1/8"'
-    )
-    group.add_argument("--remove", metavar="WATER", help='water taken out, as "300 g" or "5 %%" of the water')
 
 
 def _add_cooling(group: argparse._ArgumentGroup, example: str, text: str) -> None:

@@ -27,7 +27,7 @@ def answer(args: argparse.Namespace) -> Answer:
     told = Preparation(
         tuple(_step(step) for step in steps_of(args)),
         None if args.make_up_to is None else Given(args.make_up_to, "--make-up-to"),
-        None if args.at is None else Given(args.at, "--at"),
+        None if args.read_at is None else Given(args.read_at, "--read-at"),
     )
     done = told.carried_out(catalogue)
     data = react_answer(done)

@@ -200,15 +200,16 @@ def odds() -> list[Line]:
 def times() -> list[Line]:
     """Ratios within one run; they differ a little from machine to machine."""
     speed, company = _of("speed"), _of("company_speed")
-    ratios = speed.engine_ratios()
-    maps, windows = (
-        max(r for name, r in ratios.items() if name.startswith(kind)) for kind in ("phase map", "window")
+    ratios = speed.engine_ratios() | speed.odds_ratios()
+    maps, windows, draws = (
+        max(ratio for name, ratio in ratios.items() if name.startswith(kind))
+        for kind in ("phase map", "window", "odds")
     )
     beside = max(ratio for ratio, _ in company.window_ratios().values())
     start = speed.command_ratio()["crystal reduce over its third-party imports"]
     return [
-        Line("Time over one `numpy.interp`: phase map of as many states; 200 end volumes (of 400 000); 4096 draws of them (of as many)",
-             "6 salts", f"at most {maps:.1f}; {windows:.2f}; {speed.draws_ratio():.1f}", "6; 0.5; 8"),
+        Line("Time over one `numpy.interp`: phase map of as many states; 200 end volumes (of 400 000); odds of 4096 draws of them "
+             "(of as many)", "6 pots each", f"at most {maps:.1f}; {windows:.2f}; {draws:.1f}", "6; 0.5; 8"),
         Line("Time of a window with company over a plain one; of `crystal reduce` over its third-party imports", "5 pairs; 1",
              f"at most {beside:.1f}; {start:.2f}", "10; 2"),
     ]  # fmt: skip

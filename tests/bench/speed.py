@@ -83,19 +83,6 @@ def engine_ratios() -> dict[str, float]:
     return found
 
 
-def draws_ratio(draws: int = 4096, ends: int = 200) -> float:
-    """Outcomes of every draw at every end volume against one interpolation of as many states."""
-    model = Model.of(Catalogue.bundled().find("MgSO4"))
-    start = Pot(model, 97.7, 402.3)
-    drawn = Draws.of(start, 5.0, Doubt(), bed=LOOSE_BED, n=draws)
-    volumes = np.linspace(120.0, 400.0, ends)
-    rng = np.random.default_rng(20261125)
-    t = rng.uniform(model.map.low_C, model.map.high_C, draws * ends)
-    table_t, table_w = np.linspace(model.map.low_C, model.map.high_C, 1000), np.linspace(0.1, 0.9, 1000) ** 2
-    interp_s = best_of(lambda: np.interp(t, table_t, table_w))
-    return best_of(lambda: DrawnEnds.of(start, drawn, 5.0, volumes), 5) / interp_s
-
-
 def odds_ratios() -> dict[str, float]:
     """Odds of 4096 draws at 200 end volumes against the interpolation of as many points, memory, evidence."""
     rng = np.random.default_rng(20261125)
@@ -165,6 +152,5 @@ def command_ratio() -> dict[str, float]:
 
 
 if __name__ == "__main__":
-    drawn = {"4096 draws of 200 end volumes over numpy.interp of as many": draws_ratio()}
-    for name, value in (engine_ratios() | drawn | odds_ratios() | command_ratio()).items():
+    for name, value in (engine_ratios() | odds_ratios() | command_ratio()).items():
         print(f"{value:8.2f}  {name}")

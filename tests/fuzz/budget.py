@@ -67,7 +67,10 @@ def _for_minutes(body: Callable[..., None], drawn: dict[str, Any], seconds: floa
         except Exception as error:
             place = traceback.extract_tb(error.__traceback__)[-1]
             text = "\n".join([str(error), *getattr(error, "__notes__", [])])
-            faults.setdefault((type(error).__name__, place.filename, place.lineno, text[:60]), text)
+            key = (type(error).__name__, place.filename, place.lineno, text[:60])
+            if key not in faults:
+                print(f"\n{key[0]} at {place.filename}:{place.lineno}\n{text}", flush=True)
+            faults[key] = text
         cases += done
     print(f"\n{body.__name__}: {cases} cases, {len(faults)} faults")
     print(

@@ -153,7 +153,8 @@ def check(ran: Ran, expected: Expected) -> None:
         assert ran.err.startswith("crystal"), f"error\n{ran}"
         assert ran.err.count("\n") == 1, f"error in several lines\n{ran}"
         assert len(ran.err) < 4000, f"an error as long as {len(ran.err)} characters\n{ran}"
-        named = [" ".join(name.split()).lower() for name in expected.named]
+        shown = (text for name in expected.named for text in (name, repr(name)[1:-1]))
+        named = [" ".join(text.split()).lower() for text in shown]
         assert any(name and name in ran.err.lower() for name in named), (
             f"the error names nothing of {named}\n{ran}"
         )

@@ -202,7 +202,7 @@ def option_names(name: str) -> tuple[str, ...]:
     if name not in COMMANDS:
         return ("COMMAND",)
     actions = COMMANDS[name]._actions
-    return tuple(text for a in actions for text in (*a.option_strings[-1:], str(a.metavar or a.dest)))
+    return tuple(text for a in actions for text in (*a.option_strings, str(a.metavar or a.dest)))
 
 
 def expected(words: list[str]) -> Expected:

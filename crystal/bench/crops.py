@@ -14,8 +14,8 @@ from crystal.bench.doubt import Doubt, Draws
 from crystal.bench.harvest import Draining, Harvest, Wash
 from crystal.bench.ledger import Ledger, Matter
 from crystal.bench.pot import Pot
-from crystal.bench.rescue import Rescue
-from crystal.bench.risk import Bet
+from crystal.bench.rescue import Rescue, clear_temperature_C
+from crystal.bench.risk import Bet, rounding_mL
 from crystal.bench.window import EndPoint, Window
 from crystal.errors import InputError
 
@@ -56,13 +56,16 @@ class Told:
     """One crop as the person wants it; what is None is chosen.
 
     ``end_volume_mL`` or ``end_mass_g`` is the size at which reducing ends, ``cool_to_C`` the temperature, ``what`` the name
-    of the input that errors call it by.
+    of the input that errors call it by. ``end_mass_fraction`` is where a search has it end, at ``odds`` of not pouring: the
+    stop rules hold for it, and it is rounded up to a mark.
     """
 
     end_volume_mL: float | None = None
     end_mass_g: float | None = None
     cool_to_C: float | None = None
     what: str = "the crop"
+    end_mass_fraction: float | None = None
+    odds: float | None = None
 
     @property
     def is_free(self) -> bool:
@@ -307,6 +310,8 @@ def _choose(
     told = wish.end_of(pot, read_at_C)
     if told is not None:
         return _Chosen(REDUCE, told, False, None, None)
+    if wish.end_mass_fraction is not None:
+        return _at_a_mark(pot, to_C, wish.end_mass_fraction, wish.odds, read_at_C)
     window = Window.of(pot, to_C, read_at_C=read_at_C, bed=bed)
     if risk is not None:
         bet = Bet.of(window, Draws.of(pot, to_C, Doubt() if doubt is None else doubt, bed=bed), risk=risk)
@@ -330,6 +335,18 @@ def _choose(
         return f"{why}, and thinning it does not help."
     thinned = pot.with_water(pot.water_g + rescue.add_water_g, read_at_C)
     return _Chosen(RESCUE, thinned, True, None, rescue.warm_to_C)
+
+
+def _at_a_mark(pot: Pot, to_C: float, mass_fraction: float, odds: float | None, read_at_C: float) -> _Chosen:
+    """The end at a composition, rounded up to a mark that can be read; a pot that is richer already is thinned."""
+    volume = pot.with_water(_water(pot, mass_fraction)).volume_mL(read_at_C)
+    step = rounding_mL(volume)
+    water = float(pot.water_for_volume(step * np.ceil(volume / step - 1e-9), read_at_C))
+    if pot.mass_fraction < mass_fraction:
+        return _Chosen(REDUCE, pot.with_water(min(water, pot.water_g), read_at_C), False, odds, None)
+    thinned = pot.with_water(water, read_at_C)
+    warm_C = clear_temperature_C(Batch(pot, cool_to_C=to_C, read_at_C=read_at_C), thinned.mass_fraction)
+    return _Chosen(RESCUE, thinned, False, odds, warm_C)
 
 
 def _water(pot: Pot, mass_fraction: float) -> float:

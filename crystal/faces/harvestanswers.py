@@ -160,6 +160,7 @@ def crops_answer(
                 "kind": crop.kind,
                 "end_volume_mL": crop.end_point.end_volume_mL,
                 "end_mass_g": crop.end_point.end_mass_g,
+                "end_mass_share_percent": 100.0 * crop.end.mass_g / crop.pot.mass_g,
                 "water_removed_g": crop.water_removed_g,
                 "warm_to_degC": crop.warm_to_C,
                 "cool_to_degC": float(harvest.cooled.temperature_C),
@@ -192,7 +193,9 @@ def crops_answer(
         "splits": [
             {
                 "crops": s.crops,
-                "crop_risk_percent": None if s.crop_risk is None else 100.0 * s.crop_risk,
+                "crop_risks_percent": None if s.crop_risks is None else [100.0 * r for r in s.crop_risks],
+                "odds_any_percent": None if s.odds_of_any is None else 100.0 * s.odds_of_any,
+                "odds_any_by_marks_percent": None if s.odds_by_marks is None else 100.0 * s.odds_by_marks,
                 "yield_percent": 100.0 * s.yield_fraction,
                 "end_volumes_mL": list(s.end_volumes_mL),
             }

@@ -173,18 +173,30 @@ def test_washes_shrink_with_the_crops():
     assert ratios == pytest.approx([ratios[0]] * len(ratios))
 
 
-def test_a_risk_shared_by_more_crops_is_smaller_for_each_and_wins_more():
+def test_a_risk_shared_by_more_crops_wins_more_and_is_kept():
     splits = best_splits(epsom(), 5.0, 0.10, stops=Stops(most=3))
     assert [s.crops for s in splits] == [1, 2, 3]
     for s in splits:
-        assert 1 - (1 - s.crop_risk) ** s.crops == pytest.approx(0.10)
-        assert len(s.end_volumes_mL) == s.crops
-    assert (np.diff([s.crop_risk for s in splits]) < 0).all()
-    assert (np.diff([s.end_volumes_mL[0] for s in splits]) > 0).all()
+        assert len(s.end_volumes_mL) == s.crops == len(s.crop_risks) == len(s.plan.crops)
+        assert s.odds_of_any <= 0.10
+        assert s.crops == 1 or s.odds_by_marks > s.odds_of_any
+        assert s.plan.crops[-1].cumulative_yield == s.yield_fraction
     assert (np.diff([s.yield_fraction for s in splits]) > 0).all()
-    planned = Crops.of(epsom(), 5.0, risk=splits[1].crop_risk, stops=Stops(most=2))
-    assert all(crop.odds_of_setting <= splits[1].crop_risk + 1e-9 for crop in planned.crops)
-    assert planned.crops[-1].cumulative_yield == pytest.approx(splits[1].yield_fraction)
+
+
+def test_beside_others_the_risk_is_shared_evenly():
+    splits = best_splits(epsom(NaCl=1.0), 5.0, 0.10, stops=Stops(most=2))
+    for s in splits:
+        assert s.crop_risks == pytest.approx([1 - 0.9 ** (1 / s.crops)] * s.crops)
+        assert s.odds_of_any is None
+        assert all(c.odds_of_setting <= s.crop_risks[0] + 1e-9 for c in s.plan.crops)
+
+
+def test_splits_tell_why_there_are_no_more():
+    splits = best_splits(Pot(model("KNO3"), 100.0, 400.0), 5.0, 0.05)
+    assert len(splits) == 2
+    assert splits[-1].plan.rule == "small"
+    assert "Crop 3 would be" in splits[-1].plan.stopped_because
 
 
 def test_splits_of_a_sequence_are_its_beginnings():

@@ -138,11 +138,18 @@ def test_crops_answer_with_the_promised_keys(crystal):
 
 def test_crops_under_a_risk(crystal):
     data = crystal(*CROPS, "--risk", "10 %", "--most", "2", "--json").json
-    assert [s["crop_risk_percent"] for s in data["splits"]] == pytest.approx([10.0, 100 * (1 - 0.9**0.5)])
-    assert all(
-        row["odds_not_pouring_percent"] <= data["splits"][-1]["crop_risk_percent"] for row in data["crops"]
-    )
-    assert len(data["crops"]) == 2
+    one, two = data["splits"]
+    assert one["crop_risks_percent"] == pytest.approx([10.0])
+    for split in (one, two):
+        assert split["odds_any_percent"] <= 10.0
+        assert len(split["end_volumes_mL"]) == split["crops"] == len(split["crop_risks_percent"])
+    assert two["odds_any_by_marks_percent"] > two["odds_any_percent"]
+    assert two["end_volumes_mL"] == [row["end_volume_mL"] for row in data["crops"]]
+    assert [r["odds_not_pouring_percent"] for r in data["crops"]] == pytest.approx(two["crop_risks_percent"])
+    assert data["crops"][0]["end_mass_share_percent"] < 100.0
+    out = " ".join(crystal(*CROPS, "--risk", "10 %", "--most", "2").out.split())
+    assert "Weigh it, and boil crop 2 to" in out
+    assert "% with the liquor weighed" in out
 
 
 def test_liquors_of_two_batches_are_joined(crystal):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
@@ -102,20 +101,19 @@ def planned_crops(
     read_at, bed = temperature(facts, "read_at", 20.0), bed_fraction(facts)
     how, washes = draining_of(facts), washes_of(start.model, facts, cool_to)
     splits: tuple[Split, ...] = ()
-    each = None
     with naming_the_cold(facts):
-        if risk is not None:
+        if risk is not None and not told:
             splits = best_splits(
                 start, cool_to, risk, stops=stops, how=how, washes=washes,
                 washings_back=washings_back, read_at_C=read_at, bed=bed,
             )  # fmt: skip
-            each = splits[-1].crop_risk if splits else risk
-            stops = replace(stops, most=max(len(splits), 1))
+        if splits:
+            return splits[-1].plan, splits
         found = Crops.of(
-            start, cool_to, how=how, washes=washes, stops=stops, told=told, risk=each,
+            start, cool_to, how=how, washes=washes, stops=stops, told=told, risk=risk,
             washings_back=washings_back, read_at_C=read_at, bed=bed,
         )  # fmt: skip
-    return found, splits or splits_of(found)
+    return found, splits_of(found)
 
 
 def _start(args: argparse.Namespace, batch: ToldBatch, catalogue: Catalogue) -> Pot:
@@ -231,6 +229,13 @@ def _show(console: Console, found: Crops, data: dict[str, Any], title: str, cata
             lines.append(
                 f"Crop {row['crop']}: first thin the pot with {grams(-row['water_removed_g'])} of water{warm}."
             )
+    later = [row for row in data["crops"][1:] if row["kind"] != RESCUE]
+    if later:
+        told = listed([f"crop {row['crop']} to {row['end_mass_share_percent']:.1f} %" for row in later])
+        lines.append(
+            f"What is poured off is never quite what was planned. Weigh it, and boil {told} of its mass; that goes before "
+            "the volumes and masses above."
+        )
     lines.append(f"Stopped: {data['stopped_because']}")
     show.bullets(console, lines)
     if data["splits"]:
@@ -246,10 +251,20 @@ def _show(console: Console, found: Crops, data: dict[str, Any], title: str, cata
 
 def _split_line(one: dict[str, Any]) -> str:
     ends = ", ".join(f"{three(v)} mL" for v in one["end_volumes_mL"])
-    risk = (
-        "" if one["crop_risk_percent"] is None else f", each with odds of {three(one['crop_risk_percent'])} %"
-    )
     word = "crop" if one["crops"] == 1 else "crops"
-    return (
-        f"{one['crops']} {word}: {percent(one['yield_percent'] / 100)} of the salt, ending at {ends}{risk}."
+    return f"{one['crops']} {word}: {percent(one['yield_percent'] / 100)} of the salt, ending at {ends}{_split_odds(one)}."
+
+
+def _split_odds(one: dict[str, Any]) -> str:
+    risks, odds, by_marks = (
+        one["crop_risks_percent"],
+        one["odds_any_percent"],
+        one["odds_any_by_marks_percent"],
     )
+    if risks is None:
+        return ""
+    if odds is None:
+        return f", each with odds of {three(risks[0])} %"
+    if one["crops"] == 1:
+        return f"; odds that it does not pour {odds:.2g} %"
+    return f"; odds that any does not pour {odds:.2g} % with the liquor weighed, {by_marks:.2g} % by these marks alone"

@@ -37,17 +37,20 @@ With --purity also how often to recrystallise and what that costs.""",
         "crop after crop from one pot, until there is a reason to stop",
         """\
 Reduce, cool and drain the same pot again and again: where to stop each time, what each crop gives and how pure it is, and
-why to end. Each end point keeps the margin that 'crystal reduce' keeps; with --risk the odds that any of the crops does not
-pour stay under it, shared out evenly, and splits tells what fewer crops would win. A pot that has set is thinned first.""",
+why to end. Each end point keeps the margin that 'crystal reduce' keeps; with --risk the joint odds that any of the crops does
+not pour stay under it, shared out so that most is won (beside other solutes evenly), and splits tells what fewer crops would
+win. That holds where each liquor is weighed and boiled down in proportion. A pot that has set is thinned first.""",
         'crystal crops MgSO4 --holds "200 g of MgSO4.7H2O" --start "500 mL" --with "2 g of NaCl" --cool-to "5 degC"',
         f"""\
   salt, {START}, cool_to_degC,
-  crops [{{crop, kind (reduce, rescue), end_volume_mL, end_mass_g, water_removed_g (negative: added), warm_to_degC,
+  crops [{{crop, kind (reduce, rescue), end_volume_mL, end_mass_g, end_mass_share_percent (of the mass before reducing),
+    water_removed_g (negative: added), warm_to_degC,
     cool_to_degC, outcome, phase, crystals_g, crystals_wet_g, crystals_dry_g, purity_percent, yield_percent,
     cumulative_yield_percent, margin_kept, odds_not_pouring_percent, liquor_g, liquor_others_g_per_g,
     liquor_solutes as in 'crystal harvest'}}],
   stopped_because, stopped_rule (number, sets, small, purity, joins, impurity, dry),
-  splits [{{crops, crop_risk_percent, yield_percent, end_volumes_mL}}],
+  splits [{{crops, crop_risks_percent [..], odds_any_percent (each liquor weighed and its end shifted in proportion),
+    odds_any_by_marks_percent, yield_percent, end_volumes_mL}}] (odds null without --risk, and beside others),
   liquor, washings {_STREAM},
   {_LEDGER}, warnings""",
     ),

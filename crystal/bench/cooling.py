@@ -194,12 +194,8 @@ class Cooled:
 
     def solids_g(self, index: int | tuple[int, ...] = ()) -> list[tuple[str, float]]:
         """Every solid of one pot with its mass, the heavier first, ice included."""
-        found = []
-        company = company_of(self.model, self.others)
-        if company is not None and company.other is not None and float(self.others_crystals_g[index]) > 0:
-            name = company.other.model.solid_name(int(self.others_solid[index]))
-            if name is not None:
-                found.append((name, float(self.others_crystals_g[index])))
+        other = self._other_solid(index)
+        found = [] if other is None else [(other, float(self.others_crystals_g[index]))]
         for which, grams in (
             (self.equilibrium.lean_solid, self.lean_solid_g),
             (self.equilibrium.rich_solid, self.rich_solid_g),
@@ -208,3 +204,14 @@ class Cooled:
             if name is not None and float(grams[index]) > 0:
                 found.append((name, float(grams[index])))
         return sorted(found, key=lambda item: -item[1])
+
+    def solids_text(self, index: int | tuple[int, ...] = ()) -> str | None:
+        """The salt's main solid, with another salt's that comes too, as ``Na2SO4 + NaCl``; None without crystals."""
+        names = (self.model.solid_name(int(self.main_solid[index])), self._other_solid(index))
+        return " + ".join(name for name in names if name is not None) or None
+
+    def _other_solid(self, index: int | tuple[int, ...]) -> str | None:
+        company = company_of(self.model, self.others)
+        if company is None or company.other is None or not float(self.others_crystals_g[index]) > 0:
+            return None
+        return company.other.model.solid_name(int(self.others_solid[index]))

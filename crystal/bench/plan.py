@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from crystal.bench.advice import BED_SHARE, COLD_MARGIN_K, VOLUME_MARGIN, Advice
 from crystal.bench.cooling import LOOSE_BED, OUTCOMES, UNKNOWN, Cooled
 from crystal.bench.ends import BOILING_C, Ends
+from crystal.bench.joined import joined_notes
 from crystal.bench.pot import Pot
 from crystal.bench.shift import Shift, company_notes
 from crystal.bench.vessel import vessel_notes
@@ -202,7 +203,7 @@ def _reason(window: Window, advice: Advice, advised: Ends | None, why: str | Non
 
 
 def _hot_sentence(start: Pot, advised: Ends) -> str:
-    solid = start.model.solid_name(int(advised.hot.main_solid[0]))
+    solid = advised.hot.solids_text(0)
     hot_g, cold_g = float(advised.hot.crystals_g[0]), float(advised.cooled.crystals_g[0])
     text = (
         f"At {advised.boil_at_C:g} °C {hot_g:.3g} g of {solid} already drops out of the hot pot before this end point: "
@@ -284,7 +285,7 @@ def _warnings(
     if dissolved.outcome[()] > 0:
         found.append(
             f"At {start.read_at_C:g} °C the start itself is not a clear solution: {float(dissolved.crystals_g):.3g} g of "
-            f"{model.solid_name(int(dissolved.main_solid))} would stand in it; its volume is taken as that of the clear "
+            f"{dissolved.solids_text()} would stand in it; its volume is taken as that of the clear "
             "liquid."
         )
     if window.saturates is not None and window.saturates.fraction_of_start >= 1.0:
@@ -294,10 +295,13 @@ def _warnings(
     if advice.end is not None and advised is not None:
         slurry = advised.slurry_mL(0)
         if slurry is not None:
+            both, clear = f"{slurry:.3g}", f"{advice.end.end_volume_mL:.3g}"
+            measures = (
+                "" if both == clear else f": both then measure {both} mL, not {clear} mL of clear liquid"
+            )
             found.append(
-                f"At {window.read_at_C:g} °C solid stands in the pot at the advised end point: liquor and crystals "
-                f"together then measure {slurry:.3g} mL instead of {advice.end.end_volume_mL:.3g} mL of clear liquid. "
-                "Read it hot (--read-at) or weigh it."
+                f"At {window.read_at_C:g} °C crystals already stand in the liquor at the advised end point{measures}. Read it "
+                "hot (--read-at) or weigh it."
             )
         if not with_odds and t - advice.colder_C < COLD_MARGIN_K - 1e-9:
             found.append(
@@ -324,13 +328,7 @@ def _warnings(
         )
     richest = float(ends.mass_fraction.max()) if advice.end is None else advice.end.mass_fraction
     found += company_notes(start, t, _water_where_crystals_begin(window))
-    joined = Cooled.of(
-        model, start.salt_g, ends.water_g, t, strict=False, others=start.others
-    ).others_crystals_g
-    if bool((joined > 0).any()):
-        found.append(
-            f"From some of the end points {' and '.join(start.others.formulas)} crystallises too: that crop is a mixture."
-        )
+    found += joined_notes(window, advised)
     for sentence in (
         *model.density.warnings(start.mass_fraction, start.read_at_C),
         *model.density.warnings(richest, window.read_at_C),

@@ -36,7 +36,7 @@ def where_it_lay(plan: Plan, batch: Batch) -> str:
     )
     if cooled.crystals_g[0] > 0:
         text += (
-            f": {cooled.crystals_g[0]:.3g} g of {end.model.solid_name(int(cooled.main_solid[0]))}, "
+            f": {cooled.crystals_g[0]:.3g} g of {cooled.solids_text(0)}, "
             f"{100 * cooled.crystal_volume_fraction[0]:.0f} % of the volume"
         )
     text += "."

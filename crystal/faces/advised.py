@@ -16,7 +16,6 @@ from crystal.bench.window import EndPoint
 from crystal.errors import InputError
 from crystal.faces.facts import Given, require_same_salt
 from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, outcome_word, percent, three
-from crystal.physics.model import Model
 
 
 def plan_of(batch: Batch, ends: Sequence[float] | None = None) -> Plan:
@@ -68,11 +67,6 @@ def size_text(end: EndPoint) -> str:
     return f"{millilitres(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the start, {grams(end.end_mass_g)})"
 
 
-def solid_name(model: Model, index: int) -> str:
-    """Formula of a solid; '-' for none."""
-    return model.solid_name(index) or "-"
-
-
 def stop_line(plan: Plan) -> str | None:
     """Where to stop and what comes of it; None where no end point can be advised."""
     end = plan.advice.end
@@ -83,7 +77,7 @@ def stop_line(plan: Plan) -> str | None:
     return (
         f"Stop at {size_text(end)}, read at {celsius(window.read_at_C)}, where the liquor measures {rho:.3f} g/mL. "
         f"Cooled to {celsius(window.cool_to_C)}: {grams(float(cooled.crystals_g[0]))} of "
-        f"{solid_name(window.start.model, int(cooled.main_solid[0]))}, {outcome_phrase(cooled.outcome_word(0))}."
+        f"{cooled.solids_text(0) or 'crystals'}, {outcome_phrase(cooled.outcome_word(0))}."
     )
 
 

@@ -14,7 +14,7 @@ from crystal.bench.forecast import Forecast, sharpened
 from crystal.bench.marks import Marks
 from crystal.bench.plan import Plan
 from crystal.bench.want import Want
-from crystal.faces.advised import advice_lines, plan_of, size_text, solid_name, want_line, want_of
+from crystal.faces.advised import advice_lines, plan_of, size_text, want_line, want_of
 from crystal.faces.answers import reduce_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.marks import marks_answer, show_marks
@@ -168,7 +168,7 @@ def _table(console: Console, plan: Plan) -> None:
                 three(float(ends.water_removed_g[i])),
                 "-" if first is None else f"{first:.1f}",
                 outcome_word(cooled.outcome_word(i)) + (f", ice {grams(ice)}" if ice > 0 else ""),
-                solid_name(ends.start.model, int(cooled.main_solid[i])),
+                cooled.solids_text(i) or "-",
                 three(float(cooled.crystals_g[i])),
                 three(100 * float(cooled.yield_fraction[i])),
                 three(float(cooled.liquor_mL[i])),

@@ -1,0 +1,73 @@
+"""Where another salt joins the crystals, and that nobody is told a mixture for a salt."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from crystal.bench.cooling import Cooled
+from crystal.bench.joined import joined_notes, other_salt_joins
+from crystal.bench.plan import Plan
+from crystal.bench.pot import Pot
+from crystal.bench.window import Window
+from crystal.physics.others import Others
+from tests.salts import model
+
+
+def _pot(salt: str, salt_g: float, others: dict[str, float], water_g: float = 300.0) -> Pot:
+    return Pot(model(salt), salt_g, water_g, others=Others.of(others))
+
+
+@pytest.mark.parametrize(
+    ("salt", "salt_g", "others", "t"),
+    [
+        ("Na2SO4", 80.0, {"NaCl": 60.0}, 25.0),
+        ("NaCl", 70.0, {"KCl": 15.0}, 10.0),
+        ("KNO3", 50.0, {"NaNO3": 90.0}, 5.0),
+    ],
+)
+def test_the_mark_is_where_the_other_begins(
+    salt: str, salt_g: float, others: dict[str, float], t: float
+) -> None:
+    window = Window.of(_pot(salt, salt_g, others), t)
+    joins = other_salt_joins(window)
+    assert joins is not None
+    w = joins.mass_fraction * np.array([0.9999, 1.0001])
+    start = window.start
+    cooled = Cooled.of(start.model, salt_g, salt_g * (1 - w) / w, t, others=start.others, strict=False)
+    assert cooled.others_crystals_g[0] == 0.0
+    assert cooled.others_crystals_g[1] > 0.0
+    assert " + " in (cooled.solids_text(1) or "")
+    assert cooled.solids_text(0) in {s.formula for s in start.model.map.solids}
+    assert sum(g for _, g in cooled.solids_g(1)) == pytest.approx(
+        float(cooled.crystals_g[1] + cooled.ice_g[1])
+    )
+
+
+def test_an_acid_or_nothing_never_joins() -> None:
+    assert other_salt_joins(Window.of(_pot("NaCl", 90.0, {"HCl": 12.0}), 5.0)) is None
+    assert other_salt_joins(Window.of(_pot("NaCl", 90.0, {}), 5.0)) is None
+
+
+def test_an_advised_mixture_is_told_with_the_mark_before_it() -> None:
+    plan = Plan.of(_pot("Na2SO4", 80.0, {"NaCl": 60.0}), 25.0)
+    assert plan.advised is not None
+    assert float(plan.advised.cooled.others_crystals_g[0]) > 0
+    told = " ".join(plan.warnings)
+    assert "234 mL" in told
+    assert "for crystals of one salt stop before that mark" in told
+
+
+def test_a_pot_that_gives_both_from_the_start_says_so() -> None:
+    window = Window.of(_pot("Na2SO4", 80.0, {"NaCl": 140.0}), 25.0)
+    assert any("every crop of this pot holds it" in note for note in joined_notes(window, None))
+
+
+def test_a_liquor_beyond_the_parameters_is_told_where_it_is_advised() -> None:
+    notes = joined_notes((plan := Plan.of(_pot("NaCl", 90.0, {"HCl": 25.0}), 5.0)).window, plan.advised)
+    assert any("beyond the range that the ion parameters were fitted over" in note for note in notes)
+
+
+def test_another_salt_that_comes_first_is_told_so() -> None:
+    pot = _pot("NaCl", 70.0, {"KCl": 30.0})
+    assert any("before the salt itself does" in note for note in joined_notes(Window.of(pot, 10.0), None))

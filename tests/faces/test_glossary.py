@@ -15,12 +15,17 @@ from crystal.data.glossary import QUANTITY, SHARES, Glossary, unit_of_key
 from crystal.errors import InputError
 from crystal.faces import api, figures, titles
 from crystal.faces.api.tables import Result
-from crystal.faces.cli import main, show
+from crystal.faces.cli import heattexts, helptexts, main, mixtexts, oddstexts, outtexts, show
 from crystal.faces.cli.commands import _ANSWERS, answer_of
 from crystal.faces.cli.output import csv_writer, rendered
 from crystal.faces.cli.parser import parse
 
 TERMS = Glossary.bundled().terms
+HELP = {
+    name: text
+    for home in (helptexts, heattexts, outtexts, mixtexts, oddstexts)
+    for name, text in home.COMMANDS.items()
+}
 POT = '--holds "200 g of MgSO4.7H2O" --start "500 mL"'
 RUNS = [
     "salts vitriol",
@@ -139,6 +144,28 @@ def test_every_json_key_is_in_the_glossary(shown):
     keys = {(within, key) for command, data, *_ in shown for within, key, _ in _keys(data, command)}
     assert len(keys) > 400
     assert {one for one in keys if Glossary.bundled().find(one[1], one[0]) is None} == set()
+
+
+def _told(command):
+    """What the help of a command says of its keys, with the helps that it points to."""
+    own = HELP[command].keys
+    return "\n".join([own, *(HELP[other].keys for other in re.findall(r"'crystal ([a-z]+)", own))])
+
+
+def test_every_json_key_is_told_by_the_help(shown):
+    untold = set()
+    for command, data, *_ in shown:
+        told = set(re.findall(r"\w+", _told(command)))
+        untold |= {
+            (command, within, key) for within, key, _ in _keys(data, command) if key not in told | {"seen"}
+        }
+    assert {one for one in untold if one[1] != "seen"} == set()
+
+
+@pytest.mark.parametrize("command", HELP)
+def test_every_key_that_a_help_tells_is_in_the_glossary(command):
+    named = set(re.findall(r"\b[a-z][a-z0-9]*(?:_[A-Za-z0-9]+)+\b", HELP[command].keys))
+    assert named - {key.rpartition(".")[2] for key in TERMS} == set()
 
 
 def test_numbers_are_quantities_or_counts(shown):

@@ -38,9 +38,14 @@ class HelpText:
 
 START = (
     "start {volume_mL, mass_g, salt_g, water_g, mass_percent, density_g_mL, read_at_degC,\n"
-    "    others [{formula, g, mass_percent (of the whole pot)}]}"
+    "    curve {name, factor, doubt_percent, points} (null for the pure salt's), others [{formula, g, mass_percent (of the whole\n"
+    "    pot)}]}"
 )
 _SHIFT = "shift_percent, shift_doubt_percent (what others do to the solubility, salt per water; null without)"
+_ODDS = "odds {clear, crop, thick, set}, crop_g {p10, expected, p90} (crystals that drain)"
+_EVIDENCE = """\
+  evidence {draws, effective_draws, redrawn, widened, contradictions, inputs [{input, mean, spread}]} (null where nothing
+    was seen)"""
 _ROW = """\
     outcome (clear, crop, thick, set), phase, solids [{phase, g}], crystals_g, yield_percent, liquor_g, liquor_mL,
     liquor_mass_percent, crystal_volume_fraction, ice_g"""
@@ -87,8 +92,12 @@ stops pouring off, where it sets solid, what each end point gives, and which one
   bands [{{from_mL, to_mL, outcome, phase}}],
   ends [{{end_volume_mL, fraction_of_start, end_mass_g, water_removed_g, mass_percent, slurry_mL,
     first_crystals_degC, solids_while_hot [{{phase, g}}] (null where not in the data),
-{_ROW}}}],
-  advice {{end_volume_mL, fraction_of_start, end_mass_g, density_g_mL, crystals_g, outcome, reason}},
+{_ROW},
+    {_ODDS}}}],
+  advice {{end_volume_mL, fraction_of_start, end_mass_g, density_g_mL, crystals_g, outcome, reason, odds and crop_g as above,
+    odds_not_pouring_fraction, risk_fraction, risk_kept, least_odds_not_pouring_fraction, safe_from_mL, safe_to_mL}},
+  doubts [{{input, costs_g, how, measured_better_g, then_safe_from_mL, then_safe_to_mL}}],
+{_EVIDENCE},
   marks {{...}} (of the advised end point, keys as 'crystal marks --help' tells; null without one),
   want {{crystals_g, end_volume_mL, fraction_of_start, end_mass_g, outcome, feed_factor, feed_volume_mL, feed_mass_g}},
   {_SHIFT},
@@ -197,11 +206,14 @@ Why a batch turned out as it did. BATCH.toml tells what was planned and what was
   [[seen]]           # outcome: clear, crop, thick, set; also crystals, weighed (wet or dry), solid, first_crystals, at
   outcome = "set solid\"""",
         "crystal explain batch.toml",
-        """\
+        f"""\
   salt, title, start and end as 'crystal yield' has them, expected (one of its rows),
-  outcome_expected, outcome_seen, agrees, reasons [{cause, text}],
-  would_have_worked {end_volume_mL, fraction_of_start, crystals_g} or null,
-  rescue {add_water_g, warm_to_degC, cool_to_degC, crystals_g, outcome} or null, warnings
+  outcome_expected, outcome_seen, agrees, {_ODDS},
+  verdict (certain, within_odds, outside_odds; null where no outcome was seen), luck, reasons [{{cause, text}}],
+  suspects [{{cause, off_K, off_factor, times_doubt, odds_fraction, support}}], tests,
+{_EVIDENCE},
+  would_have_worked {{end_volume_mL, fraction_of_start, crystals_g, odds}} or null,
+  rescue {{add_water_g, warm_to_degC, cool_to_degC, crystals_g, outcome}} or null, warnings
   cause is one of too_far_reduced, not_far_enough, too_cold, not_cold_enough, hydrate_water, hot_solid, supersaturated,
   more_salt, less_salt, other_solutes, other_hydrate, melted, losses, loose_bed, dense_bed, unexplained.""",
     ),

@@ -1,5 +1,7 @@
 """Are the odds right? `python tests/bench/calibration.py` simulates batches whose truth is known and prints the tables.
 
+What it printed last stands beside it in `calibration.txt`, which the tests and the README are held to.
+
 The truth of each batch is drawn here with numpy's normal generator and carried out by the plain engine, one pot at a time:
 of the code that draws, counts, weighs or advises nothing is used for it but the sizes of the doubts that a person tells.
 A curve that is off is made by scaling the salt's branches, a density that is off by solving for the water anew.
@@ -353,9 +355,9 @@ def tally_lines(title: str, tally: Tally) -> list[str]:
 
 
 COLUMNS = {
-    "more_salt": "more salt", "less_salt": "less salt", "not_far_enough": "mark high", "too_far_reduced": "mark low",
-    "too_cold": "colder", "not_cold_enough": "warmer", "supersaturated": "late", "other_solutes": "solutes",
-    "losses": "losses", "loose_bed": "loose bed", "dense_bed": "dense bed", "none": "none",
+    "more_salt": "salt+", "less_salt": "salt-", "not_far_enough": "mark+", "too_far_reduced": "mark-", "too_cold": "cold",
+    "not_cold_enough": "warm", "supersaturated": "late", "other_solutes": "other", "losses": "lost", "loose_bed": "loose",
+    "dense_bed": "dense", "none": "none",
 }  # fmt: skip
 
 
@@ -363,13 +365,14 @@ def confusion_lines(title: str, found: dict[str, Named]) -> list[str]:
     """The table of true against named causes, as lines to print."""
     lines = [
         f"{title}: cause named first, % of {next(iter(found.values())).n} batches each",
-        "  true \\ named  " + " ".join(f"{name:>9}" for name in COLUMNS.values()) + "  in tie",
+        "  true \\ named  "
+        + " ".join(f"{name:>5}" for name in COLUMNS.values())
+        + "  in tie  test told most often",
     ]
     for fault, named in found.items():
-        row = " ".join(f"{100 * named.first[cause] / named.n:9.0f}" for cause in COLUMNS)
-        lines.append(f"  {fault:14} {row} {100 * named.in_tie / named.n:7.0f}")
-        for test, count in named.tests.most_common(1):
-            lines.append(f"      test told: {test} ({100 * count / named.n:.0f} %)")
+        row = " ".join(f"{100 * named.first[cause] / named.n:5.0f}" for cause in COLUMNS)
+        told = [f"{test} ({100 * count / named.n:.0f} %)" for test, count in named.tests.most_common(1)]
+        lines.append(f"  {fault:14} {row} {100 * named.in_tie / named.n:7.0f}  {''.join(told)}".rstrip())
     return [*lines, "  in tie: the true cause is the first or not told from the first"]
 
 

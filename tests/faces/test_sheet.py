@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
@@ -10,13 +11,14 @@ from html.parser import HTMLParser
 
 import pytest
 
+from crystal.bench.forecast import percent as percent_of
 from crystal.bench.harvest import Harvest
 from crystal.bench.marks import Marks
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces.batchfile import BatchFile
 from crystal.faces.sheet import sheet_html
-from crystal.faces.words import grams, short_cautions, three
+from crystal.faces.words import grams, millilitres, outcome_word, prose, short_cautions, three
 
 BATCHES = {
     "MgSO4": 'salt="MgSO4"\n[start]\nvolume="400 mL"\nholds="160 g of MgSO4.7H2O"\nvessel="600 mL"\n[cool]\nto="8 degC"',
@@ -24,6 +26,15 @@ BATCHES = {
     "CuSO4": 'salt="CuSO4"\n[start]\nvolume="400 mL"\nholds="120 g of CuSO4.5H2O"\n[cool]\nto="5 degC"',
     "NaCl": 'salt="NaCl"\n[start]\nwater="300 g"\nholds="60 g"\n[reduce]\nto="120 mL"\n[cool]\nto="5 degC"',
 }
+DOUBTED = {
+    "beside": 'salt="CuSO4"\n[start]\nvolume="400 mL"\nholds="120 g of CuSO4.5H2O"\nwith=["6 g of H2SO4"]\n[cool]\nto="8 degC"\n'
+    '[doubt]\nvolume="measuring cylinder"\ntemperature="thermometer"\nrisk="10 %"',
+    "seen": 'salt="MgSO4"\n[start]\nvolume="500 mL"\nholds="200 g of MgSO4.7H2O"\n[reduce]\nto="190 mL"\n[cool]\nto="5 degC"\n'
+    '[[seen]]\noutcome="set solid"',
+    "alum": 'salt="potash alum"\n[start]\nvolume="800 mL"\nholds="80 g of KAl(SO4)2.12H2O"\n[cool]\nto="10 degC"\n[doubt]\nholds="8 %"',
+}  # fmt: skip
+"""Batches with doubts, a risk, others in the pot, something seen."""
+
 SECTIONS = ("End marks", "Cooling", "Harvest", "Mind", "Cautions", "Log")
 VOID = {"meta", "br", "link", "img", "input"}
 
@@ -125,6 +136,30 @@ def test_without_an_end_point_the_advised_one_is_taken(batch_of, catalogue):
     assert "The advised end point" in sheet_html(batch_of(BATCHES["MgSO4"]), catalogue)
 
 
+@pytest.mark.parametrize("batch", DOUBTED)
+def test_the_advice_is_that_of_reduce(batch, crystal, tmp_path):
+    (tmp_path / "batch.toml").write_text(DOUBTED[batch], encoding="utf-8")
+    assert crystal("sheet", "batch.toml", "-o", "out.html").code == 0
+    text = " ".join("".join(read((tmp_path / "out.html").read_text(encoding="utf-8")).text).split())
+    told = json.loads(crystal("reduce", "--batch", "batch.toml", "--json").out)
+    advice = told["advice"]
+    own = 'to="' in DOUBTED[batch].split("[cool]")[0]
+    stop = (
+        f"advised is {millilitres(advice['end_volume_mL'])}"
+        if own
+        else f"Stop at {millilitres(advice['end_volume_mL'])}"
+    )
+    assert stop in text
+    assert prose(advice["reason"]) in text
+    row = next((row for row in told["ends"] if own and row["end_volume_mL"] == pytest.approx(190.0)), None)
+    odds = (row or advice)["odds"]
+    assert (
+        f"Odds there: {', '.join(f'{outcome_word(word)} {percent_of(share)}' for word, share in odds.items())}."
+        in text
+    )
+    assert " --" not in text
+
+
 def test_an_end_point_that_does_not_pour_is_said_so(batch_of, catalogue):
     text = BATCHES["MgSO4"] + '\n[reduce]\nto="115 mL"'
     assert "does not pour off" in sheet_html(batch_of(text), catalogue)
@@ -156,11 +191,10 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 @pytest.mark.skipif(CHROMIUM is None and not os.environ.get("CI"), reason="no chromium here to print with")
 @pytest.mark.parametrize("paper", ["A4", "letter"])
-@pytest.mark.parametrize("salt", ["MgSO4", "KNO3", "CuSO4"])
-def test_it_prints_on_one_page(salt, paper, batch_of, catalogue, tmp_path):
-    (tmp_path / "sheet.html").write_text(
-        sheet_html(batch_of(BATCHES[salt]), catalogue, paper=paper), encoding="utf-8"
-    )
+@pytest.mark.parametrize("name", ["MgSO4", "KNO3", "CuSO4", "beside", "seen"])
+def test_it_prints_on_one_page(name, paper, batch_of, catalogue, tmp_path):
+    batch = batch_of({**BATCHES, **DOUBTED}[name])
+    (tmp_path / "sheet.html").write_text(sheet_html(batch, catalogue, paper=paper), encoding="utf-8")
     words = [
         CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
         f"--user-data-dir={tmp_path / 'profile'}", f"--print-to-pdf={tmp_path / 'sheet.pdf'}",

@@ -7,23 +7,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from crystal.bench.advice import Advice
-from crystal.bench.batch import Batch
-from crystal.bench.cooling import LOOSE_BED, OUTCOMES, Cooled
-from crystal.bench.doubt import Doubt, Draws
+from crystal.bench.cooling import LOOSE_BED, Cooled
+from crystal.bench.crop_ends import REDUCE, CropEnd, Told, end_of_crop
+from crystal.bench.doubt import Doubt
 from crystal.bench.harvest import Draining, Harvest, Wash
 from crystal.bench.ledger import Ledger, Matter
 from crystal.bench.pot import Pot
-from crystal.bench.rescue import Rescue, clear_temperature_C
-from crystal.bench.risk import Bet, rounding_mL
-from crystal.bench.window import EndPoint, Window
-from crystal.errors import InputError
+from crystal.bench.window import EndPoint
 
 MOST_CROPS = 5
 LEAST_SHARE = 0.03
 """A crop of less than this share of the salt at the start is not worth a round, unless told; a convention."""
-
-REDUCE, RESCUE = "reduce", "rescue"
 
 _MOST_WATER, _TRIES = 4.0, 33
 _HELD_BACK = ("purity", "joins")
@@ -49,51 +43,6 @@ class Stops:
     least_g: float | None = None
     purity: float | None = None
     liquor_others: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """One crop as the person wants it; what is None is chosen.
-
-    ``end_volume_mL`` or ``end_mass_g`` is the size at which reducing ends, ``cool_to_C`` the temperature, ``what`` the name
-    of the input that errors call it by. ``end_mass_fraction`` is where a search has it end, at ``odds`` of not pouring: the
-    stop rules hold for it, and it is rounded up to a mark.
-    """
-
-    end_volume_mL: float | None = None
-    end_mass_g: float | None = None
-    cool_to_C: float | None = None
-    what: str = "the crop"
-    end_mass_fraction: float | None = None
-    odds: float | None = None
-
-    @property
-    def is_free(self) -> bool:
-        """Whether the end is left to be chosen."""
-        return self.end_volume_mL is None and self.end_mass_g is None
-
-    def end_of(self, pot: Pot, read_at_C: float) -> Pot | None:
-        """The pot at its told end; None where none is told.
-
-        Raises
-        ------
-        InputError
-            Where the pot is smaller already, or its dry matter larger.
-        """
-        if self.end_volume_mL is not None:
-            water = float(pot.water_for_volume(self.end_volume_mL, read_at_C))
-            got = f"{self.end_volume_mL:g} mL"
-        elif self.end_mass_g is not None:
-            water, got = self.end_mass_g - pot.mass_g + pot.water_g, f"{self.end_mass_g:g} g"
-        else:
-            return None
-        if not 0.0 < water <= pot.water_g * (1 + 1e-9):
-            raise InputError(
-                self.what, got,
-                f"less than the pot holds by then ({pot.volume_mL(read_at_C):.4g} mL, {pot.mass_g:.4g} g) and more than what "
-                "is dissolved", f"{pot.volume_mL(read_at_C) / 2:.3g} mL",
-            )  # fmt: skip
-        return pot.with_water(min(water, pot.water_g), read_at_C)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -149,6 +98,7 @@ class Crops:
         risk: float | None = None,
         doubt: Doubt | None = None,
         washings_back: bool = False,
+        spilled_g: float = 0.0,
         read_at_C: float = 20.0,
         bed: float = LOOSE_BED,
     ) -> Crops:
@@ -173,6 +123,8 @@ class Crops:
             What the risk is reckoned with.
         washings_back : bool
             Washings go back into the pot with the liquor.
+        spilled_g : float
+            Liquor lost when the first crop is poured off, g; as the washes, less of the later crops.
         read_at_C, bed : float
             As in :meth:`Window.of`.
 
@@ -200,11 +152,11 @@ class Crops:
         least = LEAST_SHARE * start.salt_g if stops.least_g is None else stops.least_g
         pot, taken, won = start, [], 0.0
         rule, why = "number", f"{stops.most} crops were asked for."
-        round_of = _Rounds(how, tuple(washes), bed)
+        round_of = _Rounds(how, tuple(washes), bed, spilled_g)
         for number in range(stops.most):
             wish = told[number] if number < len(told) else Told()
             to_C = cool_to_C if wish.cool_to_C is None else wish.cool_to_C
-            chosen = _choose(pot, to_C, wish, risk, doubt, read_at_C, bed)
+            chosen = end_of_crop(pot, to_C, wish, risk, doubt, read_at_C, bed)
             if isinstance(chosen, str):
                 rule, why = "sets", f"Crop {number + 1} at {to_C:g} °C: {chosen}"
                 break
@@ -244,7 +196,7 @@ class Crops:
         return cls(start, cool_to_C, tuple(taken), rule, why, pot, washings_back)
 
     def ledger(self) -> Ledger:
-        """Every gram over all rounds; water boiled off and added, crops, liquor left, washings, what dried off."""
+        """Every gram over all rounds: crystals and what clings to them when dry, liquor left, washings, spilled, dried off."""
         brought, found = [("pot", Matter.of(self.start))], []
         for number, crop in enumerate(self.crops, 1):
             removed = crop.water_removed_g
@@ -254,8 +206,12 @@ class Crops:
                 found.append(("boiled off", Matter(water_g=removed)))
             harvest = crop.harvest
             brought += [("washes", matter) for matter in harvest.brought]
-            found.append((f"crop {number}, dry", harvest.cake.dried))
-            found.append(("dried off", harvest.cake.drying_loss))
+            cake = harvest.cake
+            found.append((f"crop {number}, crystals", cake.crystals + cake.enclosed))
+            found.append((f"crop {number}, clinging", cake.dried - cake.crystals - cake.enclosed))
+            found.append(("dried off", cake.drying_loss))
+            if harvest.spilled.mass_g > 0:
+                found.append(("spilled", harvest.spilled))
             if not self.washings_back:
                 found += [("washings", matter) for matter in harvest.washings]
         found.append(("liquor left", Matter.of(self.left)))
@@ -274,83 +230,25 @@ class _Rounds:
     how: Draining
     washes: tuple[Wash, ...]
     bed: float
+    spilled_g: float = 0.0
     first_g: float | None = None
 
     def harvest(self, end: Pot, to_C: float) -> Harvest:
         plain = Harvest.of(end, to_C, self.how, bed=self.bed)
-        if not self.washes:
+        if not self.washes and not self.spilled_g:
             return plain
         crystals_g = plain.cakes[0].crystals_g
         share = crystals_g / (self.first_g or crystals_g)
         scaled = tuple(replace(wash, liquid_g=share * wash.liquid_g) for wash in self.washes)
-        return Harvest.of(end, to_C, self.how, scaled, bed=self.bed)
+        return Harvest.of(end, to_C, self.how, scaled, bed=self.bed, spilled_g=share * self.spilled_g)
 
     def began(self, harvest: Harvest) -> None:
         """Take the first crop as the measure of the washes."""
         self.first_g = self.first_g or harvest.cakes[0].crystals_g
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class _Chosen:
-    kind: str
-    end: Pot
-    margin_kept: bool
-    odds: float | None
-    warm_to_C: float | None
-
-
 def _cooled(pot: Pot, temperature_C: float, bed: float) -> Cooled:
     return Cooled.of(pot.model, pot.salt_g, pot.water_g, temperature_C, bed=bed, others=pot.others)
-
-
-def _choose(
-    pot: Pot, to_C: float, wish: Told, risk: float | None, doubt: Doubt | None, read_at_C: float, bed: float
-) -> _Chosen | str:
-    """The end point of the next crop, or why there is none."""
-    told = wish.end_of(pot, read_at_C)
-    if told is not None:
-        return _Chosen(REDUCE, told, False, None, None)
-    if wish.end_mass_fraction is not None:
-        return _at_a_mark(pot, to_C, wish.end_mass_fraction, wish.odds, read_at_C)
-    window = Window.of(pot, to_C, read_at_C=read_at_C, bed=bed)
-    if risk is not None:
-        bet = Bet.of(window, Draws.of(pot, to_C, Doubt() if doubt is None else doubt, bed=bed), risk=risk)
-        if bet.end is not None and bet.odds is not None:
-            end = pot.with_water(_water(pot, bet.end.mass_fraction), read_at_C)
-            return _Chosen(REDUCE, end, False, float(bet.odds.does_not_pour[0]), None)
-        why = f"no end point keeps the odds of setting under {100 * risk:g} %"
-    else:
-        advice = Advice.of(window)
-        if advice.end is not None and advice.margin_kept:
-            return _Chosen(
-                REDUCE, pot.with_water(_water(pot, advice.end.mass_fraction), read_at_C), True, None, None
-            )
-        why = "no end point gives a crop with the full margin: it would set solid or nearly so"
-    here = Cooled.of(pot.model, pot.salt_g, pot.water_g, to_C, bed=bed, strict=False, others=pot.others)
-    if int(here.outcome) < OUTCOMES.index("crop"):
-        return f"{why}."
-    # It holds more than any end point with a margin: thin it first, as a pot that has set.
-    rescue = Rescue.of(Batch(pot, cool_to_C=to_C, bed=bed, read_at_C=read_at_C), pot.salt_g, pot.water_g)
-    if rescue is None or rescue.outcome != "crop":
-        return f"{why}, and thinning it does not help."
-    thinned = pot.with_water(pot.water_g + rescue.add_water_g, read_at_C)
-    return _Chosen(RESCUE, thinned, True, None, rescue.warm_to_C)
-
-
-def _at_a_mark(pot: Pot, to_C: float, mass_fraction: float, odds: float | None, read_at_C: float) -> _Chosen:
-    """The end at a composition, rounded up to a mark that can be read; a pot that is richer already is thinned."""
-    volume = pot.with_water(_water(pot, mass_fraction)).volume_mL(read_at_C)
-    step = rounding_mL(volume)
-    water = float(pot.water_for_volume(step * np.ceil(volume / step - 1e-9), read_at_C))
-    if pot.mass_fraction < mass_fraction:
-        return _Chosen(REDUCE, pot.with_water(min(water, pot.water_g), read_at_C), False, odds, None)
-    thinned = pot.with_water(water, read_at_C)
-    warm_C = clear_temperature_C(Batch(pot, cool_to_C=to_C, read_at_C=read_at_C), thinned.mass_fraction)
-    return _Chosen(RESCUE, thinned, False, odds, warm_C)
-
-
-def _water(pot: Pot, mass_fraction: float) -> float:
-    return pot.salt_g * (1.0 - mass_fraction) / mass_fraction
 
 
 def _reason_against(harvest: Harvest, stops: Stops, least_g: float, number: int) -> tuple[str, str] | None:
@@ -375,13 +273,13 @@ def _reason_against(harvest: Harvest, stops: Stops, least_g: float, number: int)
 
 def _held_back(
     round_of: _Rounds,
-    chosen: _Chosen,
+    chosen: CropEnd,
     pot: Pot,
     to_C: float,
     stop: tuple[str, str],
     stops: Stops,
     least_g: float,
-) -> tuple[_Chosen, Harvest, tuple[str, str] | None]:
+) -> tuple[CropEnd, Harvest, tuple[str, str] | None]:
     """Less reduced, where that keeps the crop pure enough and another solute dissolved; else as it was, and why not."""
     end = chosen.end
     most = _MOST_WATER * end.water_g

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from crystal.bench.cooling import LOOSE_BED
-from crystal.bench.crops import Crops, Stops, Told
+from crystal.bench.crop_ends import Told
+from crystal.bench.crops import Crops, Stops
 from crystal.bench.doubt import Doubt, Draws
 from crystal.bench.harvest import Draining, Wash
 from crystal.bench.pot import Pot
@@ -49,6 +50,7 @@ def best_splits(
     stops: Stops | None = None,
     doubt: Doubt | None = None,
     washings_back: bool = False,
+    spilled_g: float = 0.0,
     read_at_C: float = 20.0,
     bed: float = LOOSE_BED,
 ) -> tuple[Split, ...]:
@@ -56,7 +58,7 @@ def best_splits(
 
     Parameters
     ----------
-    start, cool_to_C, how, washes, stops, doubt, washings_back, read_at_C, bed
+    start, cool_to_C, how, washes, stops, doubt, washings_back, spilled_g, read_at_C, bed
         As in :meth:`Crops.of`.
     total_risk : float
         Odds that at least one crop does not pour, 0 to 1.
@@ -89,7 +91,8 @@ def best_splits(
             told = [Told(end_mass_fraction=stakes.end_for(risk), odds=risk) for risk in risks]
         plan = Crops.of(
             start, cool_to_C, how=how, washes=washes, stops=replace(stops, most=n), told=told,
-            risk=None if risks is None else risks[-1], doubt=doubt, washings_back=washings_back, read_at_C=read_at_C, bed=bed,
+            risk=None if risks is None else risks[-1], doubt=doubt, washings_back=washings_back, spilled_g=spilled_g,
+            read_at_C=read_at_C, bed=bed,
         )  # fmt: skip
         if len(plan.crops) < n:
             if found:

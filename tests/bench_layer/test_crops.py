@@ -12,7 +12,8 @@ from salts import model
 
 from crystal.bench.advice import BED_SHARE, COLD_MARGIN_K, VOLUME_MARGIN, Advice
 from crystal.bench.cooling import LOOSE_BED, Cooled
-from crystal.bench.crops import RULES, Crops, Stops, Told
+from crystal.bench.crop_ends import Told
+from crystal.bench.crops import RULES, Crops, Stops
 from crystal.bench.harvest import Draining, Harvest, Wash
 from crystal.bench.ledger import Matter
 from crystal.bench.pot import Pot
@@ -165,6 +166,26 @@ def test_washings_that_go_back_are_won_again():
     assert dict(away.ledger().found)["washings"].mass_g > 0
     for found in (back, away):
         assert found.ledger().gap_g < 1e-9
+
+
+def test_what_is_spilled_is_lost_and_accounted_for():
+    spilt = Crops.of(epsom(NaCl=1.0), 5.0, stops=Stops(most=2), spilled_g=10.0)
+    whole = Crops.of(epsom(NaCl=1.0), 5.0, stops=Stops(most=2))
+    lost = dict(spilt.ledger().found)["spilled"]
+    assert spilt.crops[0].harvest.spilled.mass_g == pytest.approx(10.0)
+    second = spilt.crops[1].harvest.cakes[0].crystals_g / spilt.crops[0].harvest.cakes[0].crystals_g
+    assert lost.mass_g == pytest.approx(10.0 * (1 + second))
+    assert spilt.crops[1].pot.mass_g == pytest.approx(whole.crops[1].pot.mass_g - 10.0)
+    assert spilt.ledger().gap_g < 1e-9
+    assert "spilled" not in dict(whole.ledger().found)
+
+
+def test_crystals_and_what_clings_are_told_apart():
+    found = Crops.of(epsom(), 5.0, stops=Stops(most=1))
+    rows = dict(found.ledger().found)
+    cake = found.crops[0].harvest.cake
+    assert rows["crop 1, crystals"].mass_g == pytest.approx(cake.crystals_g)
+    assert (rows["crop 1, crystals"] + rows["crop 1, clinging"]).mass_g == pytest.approx(cake.dried.mass_g)
 
 
 def test_washes_shrink_with_the_crops():

@@ -10,7 +10,8 @@ from rich.console import Console
 
 from crystal import units
 from crystal.bench.cooling import Cooled
-from crystal.bench.crops import MOST_CROPS, RESCUE, Crops, Stops, Told
+from crystal.bench.crop_ends import RESCUE, Told
+from crystal.bench.crops import MOST_CROPS, Crops, Stops
 from crystal.bench.ends import BOILING_C
 from crystal.bench.pot import Pot
 from crystal.bench.purity import joined
@@ -39,6 +40,7 @@ from crystal.faces.harvestfacts import (
     draining_of,
     joined_liquor,
     purity_of,
+    spilled_g,
     washes_of,
     whole_number,
     with_options,
@@ -105,13 +107,13 @@ def planned_crops(
         if risk is not None and not told:
             splits = best_splits(
                 start, cool_to, risk, stops=stops, how=how, washes=washes,
-                washings_back=washings_back, read_at_C=read_at, bed=bed,
+                washings_back=washings_back, spilled_g=spilled_g(facts), read_at_C=read_at, bed=bed,
             )  # fmt: skip
         if splits:
             return splits[-1].plan, splits
         found = Crops.of(
             start, cool_to, how=how, washes=washes, stops=stops, told=told, risk=risk,
-            washings_back=washings_back, read_at_C=read_at, bed=bed,
+            washings_back=washings_back, spilled_g=spilled_g(facts), read_at_C=read_at, bed=bed,
         )  # fmt: skip
     return found, splits_of(found)
 

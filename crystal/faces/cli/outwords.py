@@ -33,9 +33,13 @@ def add_harvest(parser: argparse.ArgumentParser, *, crops: bool = False) -> None
         metavar="SHARE",
         help="old liquor pushed out by as much wash as is held (50 %%; suction 70 %%)",
     )
+    add(
+        "--spilled",
+        metavar="MASS",
+        help='liquor lost in pouring, as "5 g"' + (" (less with the later crops)" if crops else ""),
+    )
     if crops:
         return
-    add("--spilled", metavar="MASS", help='liquor lost in pouring, as "5 g"')
     add("--purity", metavar="SHARE", help='recrystallise until it is as pure as "99.9 %%"')
 
 

@@ -6,7 +6,8 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from crystal.bench.crops import RESCUE, Crops
+from crystal.bench.crop_ends import RESCUE
+from crystal.bench.crops import Crops
 from crystal.faces.figures.layout import PLATE, Key, Room, Sheet, set_labels
 from crystal.faces.figures.style import BLACK, BLUE, GREEN, ORANGE, SMALL_PT, house_look, tint
 from crystal.faces.figures.words import degrees_text, formula_text, salt_text, size_text

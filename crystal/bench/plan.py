@@ -328,7 +328,7 @@ def _warnings(
         )
     richest = float(ends.mass_fraction.max()) if advice.end is None else advice.end.mass_fraction
     found += company_notes(start, t, _water_where_crystals_begin(window))
-    found += joined_notes(window, advised)
+    found += joined_notes(window, advised, _water_where_crystals_begin(window))
     for sentence in (
         *model.density.warnings(start.mass_fraction, start.read_at_C),
         *model.density.warnings(richest, window.read_at_C),

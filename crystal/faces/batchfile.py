@@ -14,7 +14,7 @@ from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces import doubts, observations
 from crystal.faces.facts import Given
-from crystal.faces.preparation import Preparation, Step
+from crystal.faces.preparation import Preparation, Prepared, Step
 from crystal.faces.told import Told, filtered_off
 from crystal.physics.model import Model
 
@@ -192,15 +192,30 @@ class BatchFile:
                     f"{self.path}: salt", "nothing", "the salt's formula or name", 'salt = "MgSO4"'
                 )
             return Told(self.facts, self.title, seen=self.seen)
-        steps = self.made.steps
-        if (salt := steps[-1].salt) is not None:
-            formula = Given(catalogue.find(salt.text).formula, salt.what)
-            steps = (*steps[:-1], replace(steps[-1], salt=formula))
-        done = replace(self.made, steps=steps).carried_out(catalogue)
+        done = self.prepared(catalogue)
         facts = {key: given for key, given in self.facts.items() if key != "salt"}
         if self.made.at is not None:
             facts.setdefault("at", self.made.at)
         return Told(facts, self.title, done.made, (*done.warnings, *filtered_off(done.made)), self.seen)
+
+    def prepared(self, catalogue: Catalogue) -> Prepared:
+        """The reactions under [made], carried out.
+
+        Raises
+        ------
+        InputError
+            Where the file tells no reactions, or one cannot be carried out.
+        """
+        if self.made is None:
+            raise InputError(
+                f"{self.path}: made", "nothing", "reactions, each headed [[made.step]]",
+                'equation = "Zn + H2SO4 -> ZnSO4 + H2"',
+            )  # fmt: skip
+        steps = self.made.steps
+        if (salt := steps[-1].salt) is not None:
+            formula = Given(catalogue.find(salt.text).formula, salt.what)
+            steps = (*steps[:-1], replace(steps[-1], salt=formula))
+        return replace(self.made, steps=steps).carried_out(catalogue)
 
 
 def preparation_of(made: Any, name: str, salt: Given | None) -> Preparation:

@@ -412,7 +412,7 @@ def test_no_text_of_a_use_ends_in_a_traceback(text):
     assert main(["react", ZINC, "--use", "Zn=1 g", f"--use={text}", "--json"]) in (0, 2)
 
 
-BATCH = """\
+REACTIONS = """\
 [made]
 volume = "500 mL"
 [[made.step]]
@@ -423,7 +423,7 @@ converted = "98 %"
 
 
 def test_a_batch_files_reactions_are_those_of_the_words(crystal, tmp_path):
-    (tmp_path / "batch.toml").write_text(BATCH, encoding="utf-8")
+    (tmp_path / "batch.toml").write_text(REACTIONS, encoding="utf-8")
     words = (*VITRIOL, "--converted", "98 %", "--make-up-to", "500 mL", "--json")
     assert crystal("react", "--batch", "batch.toml", "--json").json == crystal(*words).json
     assert "crystal reduce --batch batch.toml" in " ".join(
@@ -442,7 +442,7 @@ def test_a_batch_files_reactions_are_those_of_the_words(crystal, tmp_path):
     ],
 )
 def test_a_batch_file_stands_alone(crystal, tmp_path, words, said):
-    (tmp_path / "batch.toml").write_text(BATCH, encoding="utf-8")
+    (tmp_path / "batch.toml").write_text(REACTIONS, encoding="utf-8")
     ran = crystal("react", *words)
     assert ran.code == 2
     assert said in ran.err

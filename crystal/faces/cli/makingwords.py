@@ -83,7 +83,12 @@ def add_strength(parser: argparse.ArgumentParser) -> None:
 def add_react(parser: argparse.ArgumentParser) -> None:
     """Reactions in order; options of a reaction follow it."""
     parser.add_argument(
-        "equation", metavar="EQUATION", help='as "Zn + H2SO4 -> ZnSO4 + H2"; it is balanced here'
+        "equation", metavar="EQUATION", nargs="?", help='as "Zn + H2SO4 -> ZnSO4 + H2"; it is balanced here'
+    )
+    parser.add_argument(
+        "--batch",
+        metavar="FILE",
+        help="batch file whose reactions ([made]) are carried out, in the place of all these",
     )
     group = parser.add_argument_group("the reaction (after --then: that of the next reaction)")
     add = group.add_argument

@@ -10,6 +10,8 @@ from rich.console import Console
 from crystal.bench.made import LeftOver, Reacted
 from crystal.bench.react import BOILING_RISE_K
 from crystal.data.catalogue import Catalogue
+from crystal.errors import InputError
+from crystal.faces.batchfile import BatchFile
 from crystal.faces.cli import show
 from crystal.faces.cli.makingwords import steps_of
 from crystal.faces.cli.output import Answer
@@ -24,14 +26,34 @@ from crystal.physics.equation import Equation
 def answer(args: argparse.Namespace) -> Answer:
     """Let the reactions run."""
     catalogue = catalogue_of(args)
-    told = Preparation(
-        tuple(_step(step) for step in steps_of(args)),
+    done = _prepared(args, catalogue)
+    data = react_answer(done)
+    return Answer(data, lambda console: _show(console, done, catalogue, args.batch), rows=data["products"])
+
+
+def _prepared(args: argparse.Namespace, catalogue: Catalogue) -> Prepared:
+    """The reactions that the words tell, or the batch file in their place."""
+    steps = steps_of(args)
+    told = [
+        word
+        for word in (*steps[0], "make_up_to", "read_at")
+        if steps[0].get(word) or getattr(args, word, None)
+    ]
+    if args.batch is not None:
+        if told or len(steps) > 1:
+            what = "EQUATION" if args.equation is not None else "a word on the reaction"
+            raise InputError(
+                "--batch", f"a file and {what}", "alone: the file tells the reactions", "--batch batch.toml"
+            )
+        return BatchFile.read(args.batch).prepared(catalogue)
+    if args.equation is None:
+        raise InputError("EQUATION", "nothing", "a reaction, or --batch FILE", '"Zn + H2SO4 -> ZnSO4 + H2"')
+    told_so = Preparation(
+        tuple(_step(step) for step in steps),
         None if args.make_up_to is None else Given(args.make_up_to, "--make-up-to"),
         None if args.read_at is None else Given(args.read_at, "--read-at"),
     )
-    done = told.carried_out(catalogue)
-    data = react_answer(done)
-    return Answer(data, lambda console: _show(console, done, catalogue), rows=data["products"])
+    return told_so.carried_out(catalogue)
 
 
 def _step(words: dict[str, Any]) -> Step:
@@ -106,13 +128,17 @@ def _reacted_answer(one: Reacted) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _show(console: Console, done: Prepared, catalogue: Catalogue) -> None:
+def _show(console: Console, done: Prepared, catalogue: Catalogue, file: str | None) -> None:
     for number, one in enumerate(done.steps, 1):
         if len(done.steps) > 1:
             show.heading(console, f"Step {number}")
         _show_step(console, one)
     show.heading(console, "The pot")
-    show.bullets(console, pot_lines(done))
+    lines = pot_lines(done)
+    if done.pot is not None:
+        told = "the same command with --json > made.json, then crystal reduce --from made.json"
+        lines.append(f"To plan with it: {told if file is None else f'crystal reduce --batch {file}'}.")
+    show.bullets(console, lines)
     if done.warnings:
         show.heading(console, "Mind")
         show.bullets(console, done.warnings)
@@ -176,9 +202,6 @@ def pot_lines(done: Prepared) -> list[str]:
         lines.append(
             f"{millilitres(pot.volume_mL())} at {celsius(pot.read_at_C)}, {pot.density_g_mL():.3f} g/mL, "
             f"{grams(pot.mass_g)} of liquor."
-        )
-        lines.append(
-            "To plan with it: the same command with --json > made.json, then crystal reduce --from made.json."
         )
     if made.undissolved_g:
         lines.append(

@@ -109,7 +109,7 @@ def warnings_and_cautions(console: Console, warnings: Sequence[str], salt: Salt)
     """What to be warned of in this answer, then the cautions that go with the salt."""
     if warnings:
         heading(console, "Mind")
-        bullets(console, warnings)
+        bullets(console, tuple(dict.fromkeys(warnings)))  # a pot's making and its plan may both say it
     heading(console, "Cautions")
     bullets(console, short_cautions(salt))
     console.print(f"  (all of them, with their sources: crystal card '{salt.formula}')")

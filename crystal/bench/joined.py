@@ -55,8 +55,11 @@ def other_salt_joins(window: Window) -> EndPoint | None:
     return EndPoint.of(start, high, window.read_at_C)
 
 
-def joined_notes(window: Window, advised: Ends | None) -> list[str]:
-    """Sentences on crops that are mixtures, and on an advised liquor that lies beyond the parameters."""
+def joined_notes(window: Window, advised: Ends | None, water_g: float | None = None) -> list[str]:
+    """Sentences on crops that are mixtures, and on an advised liquor that alone lies beyond the parameters.
+
+    ``water_g`` is the water where crystals begin, the start's unless given: a liquor beyond them there is told elsewhere.
+    """
     start, t = window.start, window.cool_to_C
     said = []
     joins = other_salt_joins(window)
@@ -80,7 +83,8 @@ def joined_notes(window: Window, advised: Ends | None) -> list[str]:
                 )
             said.append(text)
     shift = None if advised is None else Shift.of_cooled(advised.cooled, 0)
-    if shift is not None and shift.used > 1.0:
+    before = Shift.of(start, t, water_g)
+    if shift is not None and shift.used > 1.0 and not (before is not None and before.used > 1.0):
         said.append(
             f"The liquor at the advised end point lies beyond the range that the ion parameters were fitted over ({shift.used:.2g} "
             "times its end): what it holds there is a rough guess."

@@ -13,6 +13,7 @@ from crystal.bench.set_free import gas_cautions
 from crystal.data.catalogue import Catalogue
 from crystal.data.ion_mixing import MixtureNote, bundled_mixture_notes
 from crystal.physics.company import Company, MixedEquilibrium, company_of, moles_of, reason_untold
+from crystal.physics.company_doubt import NO_DIRECTION
 from crystal.physics.ion_parameters import ions_in
 
 NEAR_ROOM_K = 15.0
@@ -136,14 +137,13 @@ def company_notes(pot: Pot, temperature_C: float, water_g: float | None = None) 
     salt = pot.model.salt.formula
     shift = Shift.of(pot, temperature_C, water_g)
     if shift is None:
-        said = pot.others.warnings(salt)
-        if not pot.others.plain:
-            reason = reason_untold(pot.model, pot.others)
-            if reason is not None:
-                said.append(
-                    f"How far they shift it is not told: {reason}. Saturate a little of the liquor at a known temperature "
-                    "and weigh what it holds: a curve calibrated so counts for this pot."
-                )
+        reason = None if pot.others.plain else reason_untold(pot.model, pot.others)
+        said = pot.others.warnings(salt, either_way=reason is not None and NO_DIRECTION in reason)
+        if reason is not None:
+            said.append(
+                f"How far they shift it is not told: {reason}. Saturate a little of the liquor at a known temperature "
+                "and weigh what it holds: a curve calibrated so counts for this pot."
+            )
     else:
         named = ", ".join(f"{grams:.3g} g of {formula}" for formula, grams in pot.others.amounts_g.items())
         said = [

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 COMPLEXING = ("Cu+2", "Co+2", "Zn+2", "Fe+3")
 """Metals that bind chloride strongly: acid or chloride may push their chlorides out or hold them (common practice)."""
 
+NO_DIRECTION = "even the direction is unknown"
+
 _BASE, _BASE_UNMIXED = 0.03, 0.08
 _SHARE, _SHARE_UNMIXED = 0.12, 0.30
 _PER_K = 0.004
@@ -33,7 +35,7 @@ def reason_against(formula: str, beside: Beside) -> str | None:
     own = {ion for ion, _ in ions}
     metal = next((ion for ion in COMPLEXING if ion in own), None)
     if metal is not None and "Cl-" in own and "Cl-" in _ions_of_others(beside):
-        return f"{formula} binds more chloride in such a liquor, so that even the direction is unknown"
+        return f"{formula} binds more chloride in such a liquor, so that {NO_DIRECTION}"
     missing = beside.products.missing or beside.missing
     if missing:
         pairs = ", ".join(f"{cation} with {anion}" for cation, anion in missing)

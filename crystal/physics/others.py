@@ -132,17 +132,22 @@ class Others:
         dry = self.volume_mL(salt, s, 0.0, t)
         return np.where(v >= dry, water, (v - dry) * light)
 
-    def warnings(self, salt_formula: str) -> list[str]:
-        """What their presence means for an answer that rests on the pure salt's curve."""
+    def warnings(self, salt_formula: str, *, either_way: bool = False) -> list[str]:
+        """What their presence means for an answer that rests on the pure salt's curve.
+
+        ``either_way`` where the usual rule of shared ions is known not to hold.
+        """
         if not self:
             return []
         named = ", ".join(f"{grams:.3g} g of {formula}" for formula, grams in self.amounts_g.items())
-        found = [
-            f"The pot also holds {named}. The curve is that of pure {salt_formula} in water: an acid or salt that shares "
-            "an ion with it usually pushes it out (crystals come earlier and there are more of them), one that shares "
-            "none often keeps more of it dissolved. They stay in the liquor."
-        ]
-        return found + self.volume_notes()
+        usual = (
+            ""
+            if either_way
+            else ": an acid or salt that shares an ion with it usually pushes it out (crystals come earlier and there are more "
+            "of them), one that shares none often keeps more of it dissolved"
+        )
+        text = f"The pot also holds {named}. The curve is that of pure {salt_formula} in water{usual}. They stay in the liquor."
+        return [text, *self.volume_notes()]
 
     def volume_notes(self) -> list[str]:
         """Which of them fill a volume that is only estimated."""

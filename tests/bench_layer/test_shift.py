@@ -185,3 +185,10 @@ def test_exchange_of_partners_is_said() -> None:
     assert not any(
         "change partners" in n for n in company_notes(_pot("KNO3", 90.0, 300.0, {"NaNO3": 6.0}), 20.0)
     )
+
+
+def test_where_the_direction_is_unknown_no_usual_rule_is_told() -> None:
+    told = " ".join(company_notes(_pot("CuCl2", 100.0, 250.0, {"HCl": 15.0}), 20.0))
+    assert "even the direction is unknown" in told
+    assert "pushes it out" not in told
+    assert "pushes it out" in " ".join(company_notes(_pot("FeSO4", 100.0, 250.0, {"H2SO4": 15.0}), 20.0))

@@ -141,15 +141,20 @@ class Bench(RuleBasedStateMachine):
         self.put(found.liquor)
 
     @precondition(lambda self: self.pots)
-    @rule(at_C=AT_C)
-    def two_crops(self, at_C: float) -> None:
+    @rule(at_C=AT_C, spilled=st.floats(0.0, 5.0))
+    def two_crops(self, at_C: float, spilled: float) -> None:
         try:
-            found = Crops.of(self.pots[0], at_C, stops=Stops(most=2))
+            found = Crops.of(self.pots[0], at_C, stops=Stops(most=2), spilled_g=spilled)
         except CoverageError:
+            return
+        except InputError as error:
+            assert error.what == "--spilled"  # noqa: PT017
             return
         self.take()
         for crop in found.crops:
-            self.gone = self.gone + crop.harvest.cake.dried + crop.harvest.cake.drying_loss
+            self.gone = (
+                self.gone + crop.harvest.cake.dried + crop.harvest.cake.drying_loss + crop.harvest.spilled
+            )
             boiled = Matter(water_g=abs(crop.water_removed_g))
             if crop.water_removed_g > 0:
                 self.gone = self.gone + boiled

@@ -159,9 +159,9 @@ SAVED = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("saw", ["", "set"])
-def test_a_batch_saved_from_the_page_gets_the_same_advice(ask, capsys, tmp_path, saw):
-    query = {**SAVED, **({"saw": saw} if saw else {})}
+@pytest.mark.parametrize("more", [{}, {"saw": "set"}, {"to": "272 g"}], ids=["planned", "seen", "weighed"])
+def test_a_batch_saved_from_the_page_gets_the_same_advice(ask, capsys, tmp_path, more):
+    query, saw = {**SAVED, **more}, "saw" in more
     html = ask("/answer?" + urlencode(query)).json["html"]
     written = tmp_path / "batch.toml"
     written.write_bytes(ask("/batch.toml?" + urlencode(query)).data)
@@ -172,7 +172,7 @@ def test_a_batch_saved_from_the_page_gets_the_same_advice(ask, capsys, tmp_path,
     for line in said:
         assert line in printed
     assert unescape(re.search(r'id="a-want">([^<]+)<', html)[1]) in printed
-    assert ("What was seen says" in html) is bool(saw)
+    assert ("What was seen says" in html) is saw
     counted = re.findall(r"<li>(Counted in: [^<]+)</li>", html)
     assert [line for line in counted if unescape(line) not in printed] == []
-    assert len(counted) == bool(saw)
+    assert len(counted) == saw

@@ -27,6 +27,9 @@ Value = str | float | Quantity
 """A text with its unit, a pint quantity, or a plain number in the unit that the parameter documents."""
 
 _READERS = {"mL": units.volume_mL, "g": units.mass_g, "degC": units.temperature_C}
+_CALLED = {"with": "beside", "end": "reduce_to"}
+"""Parameters that are called otherwise than their options."""
+
 _OPTION = re.compile(r"--([a-z][a-z-]*)")
 
 
@@ -92,9 +95,12 @@ def parameters_named(text: str) -> str:
     --------
     >>> parameters_named("Read it hot (--read-at) or weigh it.")
     'Read it hot (read_at) or weigh it.'
+    >>> parameters_named("None was told of (--with).")
+    'None was told of (beside).'
     """
-    text = text.replace(PLAIN_TOO, "")
-    return _OPTION.sub(lambda option: option[1].replace("-", "_"), text)
+    for said in (PLAIN_TOO, " (--join)"):  # what has no parameter
+        text = text.replace(said, "")
+    return _OPTION.sub(lambda option: _CALLED.get(option[1], option[1].replace("-", "_")), text)
 
 
 @contextmanager

@@ -131,12 +131,14 @@ def _show(console: Console, found: Separation, data: dict[str, Any], catalogue: 
         console.print(
             f"{salt}: {grams(g)} of crystals in all, {share:.0f} % of what there was, {purity:.1f} % pure unwashed."
         )
-    left = " and ".join(f"{grams(one['g'])} of {one['formula']}" for one in data["left"]["salts"])
+    each = [f"{grams(one['g'])} of {one['formula']}" for one in data["left"]["salts"]]
+    left = " and ".join(([", ".join(each[:-1])] if each[:-1] else []) + each[-1:])
     console.print(
         f"Left in the last liquor, counted as salts: {left or 'nothing'}, in {grams(found.left_water_g)} of water."
     )
     show.heading(console, "Mind")
     show.bullets(console, found.warnings)
     show.heading(console, "Cautions")
-    lines = [line for salt in found.salts_g for line in short_cautions(catalogue.salts[salt])]
+    held = dict.fromkeys([*found.salts_g, *found.won()])
+    lines = [line for salt in held for line in short_cautions(catalogue.salts[salt])]
     show.bullets(console, list(dict.fromkeys(lines)))

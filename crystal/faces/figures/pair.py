@@ -188,8 +188,8 @@ def _pair(found: Separation) -> Figure:
     for text, point in labels.items():
         left = point[0] > 0.5 * top[0]
         plot.annotate(
-            text, point, xytext=(-8 if left else 8, -6), textcoords="offset points", fontsize=SMALL_PT, zorder=6,
-            ha="right" if left else "left", va="top", bbox={"facecolor": "white", "linewidth": 0, "pad": 1.0},
+            text, point, xytext=(-8, -6) if left else (8, 6), textcoords="offset points", fontsize=SMALL_PT, zorder=6,
+            ha="right" if left else "left", va="top" if left else "bottom", bbox={"facecolor": "white", "linewidth": 0, "pad": 1.0},
         )  # fmt: skip
     plot.set_xlim(0.0, 1.12 * top[0])
     plot.set_ylim(0.0, 1.10 * top[1])

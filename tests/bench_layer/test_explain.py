@@ -177,3 +177,16 @@ def test_what_is_needed_is_asked_for():
         Explanation.of(batch("MgSO4.7H2O", 200, 500, 150, None, "set"))
     with pytest.raises(CoverageError, match=r"-30 .* is outside the data for MgSO4"):
         Explanation.of(batch("MgSO4.7H2O", 200, 500, 150, -30, "set"))
+
+
+def test_the_risk_that_the_advice_bears_is_bad_luck_when_it_comes():
+    found = Explanation.of(batch("MgSO4.7H2O", 200, 500, 240, 5, "set"))
+    assert 0.01 < found.odds.does_not_pour[0] < 0.05
+    assert found.verdict == "within_odds"
+    assert "bad luck inside the plan's odds" in found.luck
+
+
+def test_what_nothing_explains_is_not_put_down_to_late_crystals():
+    found = Explanation.of(batch("CuSO4.5H2O", 120, 400, 190, 8, "clear"))
+    text = next(r.text for r in found.reasons if r.cause == "unexplained")
+    assert "The nearest" not in text

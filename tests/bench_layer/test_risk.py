@@ -134,3 +134,23 @@ def test_evidence_of_a_weaker_pot_moves_the_advice_further_down():
     assert after.learned is not None
     assert after.learned.means["holds"] < -0.5
     assert after.bet.end.end_volume_mL < plain.bet.end.end_volume_mL
+
+
+def test_readings_that_do_not_fit_together_do_not_push_the_advice_further():
+    batch = Batch(
+        Pot(model("KNO3"), 100.0, 358.0),
+        cool_to_C=10.0,
+        doubt=Doubt(volume=0.01, temperature=1.0, holds=0.03),
+    )
+    plain = Forecast.of(batch, Plan.of(batch.start, 10.0))
+    # Too heavy by a quarter, and late, and set where nothing could set.
+    odd = Seen(first_crystals_C=25.0, volume_mL=180.0, mass_g=300.0, outcome="set")
+    after = Forecast.of(batch.with_seen(odd), Plan.of(batch.start, 10.0))
+    assert after.learned is not None
+    assert after.learned.conflicts
+    assert after.bet.end.end_volume_mL >= plain.bet.end.end_volume_mL
+    # One late reading alone would let the pot be boiled further: it is left out, and that is said.
+    late = Seen(first_crystals_C=5.0, volume_mL=180.0, mass_g=237.0)
+    left_out = Forecast.of(batch.with_seen(late), Plan.of(batch.start, 10.0))
+    assert left_out.bet.end.end_volume_mL >= plain.bet.end.end_volume_mL
+    assert any("leave it out" in said for said in left_out.warnings)

@@ -90,3 +90,14 @@ def test_ties_come_only_with_support(sets):
         assert ranked[0].support - other.support < 1.0
     if ranked[0].support <= 0:
         assert tied(ranked) == []
+
+
+def test_a_cake_near_its_bed_is_put_down_to_how_it_settled():
+    told = ("Na2SO4.10H2O", 200, 600, 260, 11)
+    ranked = ranked_of(told, Seen(outcome="set", temperature_C=11.0))
+    assert ranked[0].cause == "loose_bed"
+    assert 0.6 < ranked[0].amount < 0.9
+    # What would have to be off by more than three doubts is not called tied with it.
+    far = [s.cause for s in ranked if abs(s.sigmas) > 5.0]
+    assert far
+    assert not set(far) & {s.cause for s in tied(ranked)}

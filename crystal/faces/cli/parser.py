@@ -6,6 +6,7 @@ import argparse
 import difflib
 import re
 import sys
+import textwrap
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
@@ -22,6 +23,7 @@ from crystal.faces.cli import (
     outwords,
 )
 
+_HELP_WIDTH = 118
 _NEGATIVE = re.compile(r"-[.,]?\d")
 
 
@@ -94,6 +96,18 @@ def _joined(argv: Sequence[str]) -> Sequence[str]:
     return words
 
 
+def _wrapped(text: str) -> str:
+    """Lines that are too long broken, what follows set in a little under them."""
+    lines = []
+    for line in text.splitlines():
+        indent = line[: len(line) - len(line.lstrip())]
+        wrapped = textwrap.wrap(
+            line, _HELP_WIDTH, subsequent_indent=f"{indent}  ", break_long_words=False, break_on_hyphens=False
+        )
+        lines += wrapped or [""]
+    return "\n".join(lines)
+
+
 def _build() -> tuple[_Parser, dict[str, _Parser]]:
     parser = _Parser(prog="crystal", description=helptexts.MAIN, epilog=helptexts.MAIN_END)
     parser.add_argument("--version", action="store_true", help="print the versions and the data's edition")
@@ -109,7 +123,9 @@ def _build() -> tuple[_Parser, dict[str, _Parser]]:
             | mixtexts.COMMANDS
             | oddstexts.COMMANDS
         )[name]
-        one = sub.add_parser(name, help=text.line, description=text.about, epilog=text.end)
+        one = sub.add_parser(
+            name, help=text.line, description=_wrapped(text.about), epilog=_wrapped(text.end)
+        )
         commands[name] = one
         output = one.add_argument_group("output")
         if name not in ("demo", "page", "sheet"):

@@ -84,14 +84,6 @@ def _show(
     if forecast.learned is not None:
         show.heading(console, "What was seen says")
         show.bullets(console, sharpened(forecast.learned))
-    show.heading(console, f"Window for cooling to {celsius(window.cool_to_C)}")
-    show.bullets(console, _window_lines(plan))
-    if window.bands:
-        show.indented(console, f"Bands in mL, from the start to the dry salt: {_bands(plan)}.")
-    show.heading(console, f"End points, volumes read at {celsius(window.read_at_C)}")
-    _table(console, plan)
-    show.heading(console, "Odds, with the doubts that were told or are usual")
-    _odds_table(console, forecast)
     show.heading(console, "Advice")
     for line in advice_lines(forecast):
         show.indented(console, line)
@@ -101,6 +93,14 @@ def _show(
     if want is not None:
         show.heading(console, f"For {grams(want.crystals_g)} of crystals")
         show.indented(console, want_line(plan, want))
+    show.heading(console, f"Window for cooling to {celsius(window.cool_to_C)}")
+    show.bullets(console, _window_lines(plan))
+    if window.bands:
+        show.indented(console, f"Bands in mL, from the start to the dry salt: {_bands(plan)}.")
+    show.heading(console, f"End points, volumes read at {celsius(window.read_at_C)}")
+    _table(console, plan)
+    show.heading(console, "Odds, with the doubts that were told or are usual")
+    _odds_table(console, forecast)
     show.warnings_and_cautions(console, warnings, start.model.salt)
 
 

@@ -51,7 +51,7 @@ def read_log(path: str, *, growing: bool = False) -> list[LogReading]:
     Parameters
     ----------
     path : str
-        The file, with a heading line; blank cells are readings not taken.
+        The file, with a heading line; blank cells are readings not taken. Cells parted by commas, or by semicolons.
     growing : bool
         The file may not be there yet, may hold no reading yet, and a last line without its end is left for later.
 
@@ -70,7 +70,9 @@ def read_log(path: str, *, growing: bool = False) -> list[LogReading]:
         raise DataError(path, None, None, f"the file cannot be read ({error})") from None
     if growing:
         text = text[: text.rfind("\n") + 1]
-    rows = [row for row in csv.reader(io.StringIO(text)) if any(cell.strip() for cell in row)]
+    # Where the comma is the decimal sign, spreadsheets part the cells by semicolons.
+    by = ";" if ";" in text.partition("\n")[0] else ","
+    rows = [row for row in csv.reader(io.StringIO(text), delimiter=by) if any(cell.strip() for cell in row)]
     if not rows:
         if growing:
             return []
@@ -91,7 +93,7 @@ def _reading(path: str, line: int, heading: list[str], row: list[str]) -> LogRea
         if not text:
             return None
         try:
-            value = float(text)
+            value = float(text.replace(",", "."))
         except ValueError:
             value = float("nan")
         if not least <= value < 1e9:

@@ -322,3 +322,10 @@ def test_card_tells_both_kinds_of_heat_limit_and_how_far_boiling_marks_reach(cry
     assert "Boiling marks: none, the water activity of its solutions is not in the data" in " ".join(
         crystal("card", "citric acid").out.split()
     )
+
+
+def test_a_log_with_semicolons_and_decimal_commas_is_the_same(crystal, tmp_path):
+    (tmp_path / "log.csv").write_text(LOG)
+    (tmp_path / "komma.csv").write_text(LOG.replace(",", ";").replace("0.5", "0,5").replace("1.5", "1,5"))
+    words = ("boil", *POT, "--end", "270 mL", "--json", "--log")
+    assert crystal(*words, "komma.csv").json == crystal(*words, "log.csv").json

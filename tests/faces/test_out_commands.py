@@ -147,6 +147,10 @@ def test_crops_under_a_risk(crystal):
     assert two["end_volumes_mL"] == [row["end_volume_mL"] for row in data["crops"]]
     assert [r["odds_not_pouring_percent"] for r in data["crops"]] == pytest.approx(two["crop_risks_percent"])
     assert data["crops"][0]["end_mass_share_percent"] < 100.0
+    assert not any("shared evenly" in one for one in data["warnings"])
+    beside = crystal(*CROPS, "--with", "1 g of NaCl", "--risk", "10 %", "--most", "1", "--json").json
+    assert any("shared evenly" in one for one in beside["warnings"])
+    assert beside["splits"][0]["odds_any_percent"] is None
     out = " ".join(crystal(*CROPS, "--risk", "10 %", "--most", "2").out.split())
     assert "Weigh it, and boil crop 2 to" in out
     assert "% with the liquor weighed" in out

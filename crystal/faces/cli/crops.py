@@ -173,6 +173,11 @@ def crops_warnings(found: Crops, boil_at_C: float | None) -> list[str]:
         said.append(
             "A pot that had set is thinned: warm it until all has dissolved before it is left to cool."
         )
+    if found.start.others and any(crop.odds_of_setting is not None for crop in found.crops):
+        said.append(
+            "Beside other solutes the risk is shared evenly, as if one crop's failing said nothing of the next: where the night is "
+            "uncertain and the solubility steep the joint odds may be twice that. Weigh each liquor."
+        )
     model = found.start.model
     hot_C = min(BOILING_C, model.map.high_C) if boil_at_C is None else boil_at_C
     hot_g: list[str] = []

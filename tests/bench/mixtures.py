@@ -119,6 +119,20 @@ def over_systems(rows: list[Compared]) -> dict[str, tuple[float, float]]:
     return {of: tuple(np.median([s[of] for s in each], axis=0)) for of in ANSWERS}  # type: ignore[misc]
 
 
+NEAR_C = 60.0
+"""The measured mixtures were all taken from 0 °C up to this, or at 90 °C."""
+
+
+def groups(rows: list[Compared]) -> dict[str, list[Compared]]:
+    """The rows by how far the parameters are stretched."""
+    inside = [r for r in rows if r.inside]
+    return {
+        "all rows": rows,
+        "inside the range": inside,
+        "inside, 0-60 °C": [r for r in inside if r.temperature_C <= NEAR_C],
+    }
+
+
 def _line(name: str, rows: list[Compared]) -> str:
     parts = [f"{100 * m:7.1f} {100 * p:7.1f}" for m, p in summary(rows).values()]
     return f"{name:18} {len(rows):4} {sum(r.inside for r in rows):6}  " + "   ".join(parts)
@@ -131,7 +145,7 @@ def main() -> None:
             f"\ntheta and psi {'used' if mixing else 'left out'}; relative error in molality, %: median, 90th percentile"
         )
         print(f"{'system':18} rows inside        predicted        plain curve       bare product")
-        for chosen, name in ((rows, "all rows"), ([r for r in rows if r.inside], "inside the range")):
+        for name, chosen in groups(rows).items():
             for system in sorted({r.system for r in chosen}):
                 print(_line(system, [r for r in chosen if r.system == system]))
             print(_line(name, chosen))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -64,14 +65,14 @@ class Folder:
             "cautions.csv": found._read_cautions,
             "sources.csv": found._read_sources,
         }
-        if path.is_file():
+        if os.path.isfile(path):  # unlike Path's own, False for a name longer than the system takes
             found._read_solubility(path, own)
             return found
-        present = [name for name in readers if (path / name).is_file()]
+        present = [name for name in readers if os.path.isfile(path / name)]
         if not present:
             reason = (
                 f"no table found; it may hold {', '.join(readers)}"
-                if path.is_dir()
+                if os.path.isdir(path)
                 else "there is no such file or folder"
             )
             raise DataError(str(path), None, None, reason)

@@ -123,7 +123,7 @@ class BatchFile:
             raise InputError(
                 "the batch file", repr(name), f"text in UTF-8 (byte {error.start} is not)"
             ) from None
-        except tomllib.TOMLDecodeError as error:
+        except ValueError as error:  # no TOML, or a number of thousands of digits
             raise InputError(
                 name, "text that is not TOML", f"mended there: {error}", 'salt = "MgSO4"'
             ) from None

@@ -88,7 +88,7 @@ def _table(path: Path, what: str) -> dict[str, Any]:
         raise InputError(
             what, repr(str(path)), f"a file of calibrated curves that can be read ({reason})", _EXAMPLE
         ) from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # no text, no TOML, or a path that no file can have
         raise InputError(what, repr(str(path)), f"a file of calibrated curves ({error})", _EXAMPLE) from None
     if not all(isinstance(one, dict) for one in table.values()):
         raise InputError(

@@ -72,7 +72,11 @@ def read_log(path: str, *, growing: bool = False) -> list[LogReading]:
         text = text[: text.rfind("\n") + 1]
     # Where the comma is the decimal sign, spreadsheets part the cells by semicolons.
     by = ";" if ";" in text.partition("\n")[0] else ","
-    rows = [row for row in csv.reader(io.StringIO(text), delimiter=by) if any(cell.strip() for cell in row)]
+    cells = csv.reader(io.StringIO(text, newline=""), delimiter=by)
+    try:
+        rows = [row for row in cells if any(cell.strip() for cell in row)]
+    except csv.Error as error:
+        raise DataError(path, cells.line_num, None, f"the line is no CSV ({error})") from None
     if not rows:
         if growing:
             return []

@@ -45,3 +45,58 @@ def test_keep_takes_the_salt_that_a_batch_file_makes() -> None:
 @pytest.mark.parametrize("words", [("salts", "vitriol", ""), ("marks", "MgSO4", "", " ")])
 def test_an_empty_word_too_many_is_refused(words: tuple[str, ...]) -> None:
     assert ran(*words, named="is not understood").code == 2
+
+
+LONG = "9" * 400
+EPSOM = ("MgSO4", "--holds", "200 g of MgSO4.7H2O", "--start", "500 mL", "--cool-to", "5 degC")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("path", *EPSOM, "--chart", f"{LONG}.png"),
+        ("salts", "--csv", f"{LONG}.csv"),
+        ("salts", "--data", LONG),
+        ("demo", "--folder", LONG),
+        ("sheet", "b.toml", "-o", f"{LONG}.html"),
+        ("calibrate", "x", "MgSO4", "--point", "20 degC = 25 % w/w", "--save", f"{LONG}.toml"),
+    ],
+    ids=lambda words: words[0],
+)
+def test_a_name_longer_than_the_system_takes_is_refused(words: tuple[str, ...]) -> None:
+    assert ran(*words, named=LONG).code == 2
+
+
+def test_a_path_that_no_file_can_have_is_refused() -> None:
+    batch = 'salt = "MgSO4"\n[start]\nvolume = "500 mL"\nholds = "200 g"\n[curve]\nfile = "a\\u0000b"\n'
+    assert ran("explain", "b.toml", named="b.toml: curve.file", b_toml=batch).code == 2
+
+
+@pytest.mark.parametrize(
+    "words", [("explain", "b.toml"), ("log", "b.toml", "outcome set")], ids=["explain", "log"]
+)
+def test_a_number_of_thousands_of_digits_is_refused(words: tuple[str, ...]) -> None:
+    assert ran(*words, named="b.toml", b_toml=f"salt = {'9' * 5000}\n").code == 2
+
+
+def test_a_curve_file_with_such_a_number_is_refused() -> None:
+    assert (
+        ran("path", *EPSOM, "--curve-file", "c.toml", named="c.toml", c_toml=f"x = {'9' * 5000}\n").code == 2
+    )
+
+
+@pytest.mark.parametrize(
+    ("log", "named"),
+    [
+        (f"time_h,volume_mL\n0,{'5' * 200_000}\n1,400\n", "log.csv, line"),
+        ("time_h,volume_mL\n0,5\r00\n1,400\n", "log.csv, line"),
+    ],
+    ids=["a cell without end", "a line end in a cell"],
+)
+def test_a_log_that_is_no_csv_is_named_by_its_line(log: str, named: str) -> None:
+    assert ran("boil", *EPSOM[:-2], "--end", "40 %", "--log", "log.csv", named=named, log_csv=log).code == 2
+
+
+def test_a_log_with_the_line_ends_of_old_spreadsheets_is_read() -> None:
+    log = "time_h,volume_mL\r0,500\r1,400\r2,310\r"
+    assert ran("boil", *EPSOM[:-2], "--end", "40 %", "--log", "log.csv", log_csv=log).code == 0

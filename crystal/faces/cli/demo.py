@@ -71,12 +71,16 @@ def _answer(words: list[str], own_data: str | None) -> Answer:
 def _folder(path: str) -> Path:
     """The folder that the demo writes into, refused before anything is computed where it cannot be."""
     folder = Path(path)
-    above = folder if folder.is_dir() else folder.parent
-    if (
-        (folder.exists() and not folder.is_dir())
-        or not above.is_dir()
-        or not os.access(above, os.W_OK | os.X_OK)
-    ):
+    try:
+        above = folder if folder.is_dir() else folder.parent
+        fits = (
+            (folder.is_dir() or not folder.exists())
+            and above.is_dir()
+            and os.access(above, os.W_OK | os.X_OK)
+        )
+    except OSError:  # a name longer than the system takes
+        fits = False
+    if not fits:
         raise InputError(
             "--folder",
             repr(path),

@@ -47,7 +47,11 @@ def check_target(path: str | None, what: str, endings: tuple[str, ...]) -> Path 
             what, repr(path), f"a file name that ends in {listed}", f"{target.stem or 'window'}{endings[0]}"
         )
     folder = target.parent
-    if target.is_dir() or not folder.is_dir() or not os.access(folder, os.W_OK | os.X_OK):
+    try:
+        fits = not target.is_dir() and folder.is_dir() and os.access(folder, os.W_OK | os.X_OK)
+    except OSError:  # a name longer than the system takes
+        fits = False
+    if not fits:
         raise InputError(
             what, repr(path), "a file in a folder that exists and can be written to", f"window{endings[0]}"
         )

@@ -24,6 +24,7 @@ _LEAST_POURED = 1e-3
 _LEAST_CONTENT = 0.05
 _TRIES = 24
 _DILUTE = 1e4
+_TOLD = 0.9
 
 
 @dataclass(frozen=True, eq=False)
@@ -166,8 +167,8 @@ def odds_of_any(
     read_at_C: float = 20.0,
     held_g_per_g: float = 0.0,
     weighed: bool = True,
-) -> float:
-    """Odds that at least one of several crops does not pour.
+) -> float | None:
+    """Odds that at least one of several crops does not pour; None where the data tell it of too few truths.
 
     Parameters
     ----------
@@ -216,8 +217,9 @@ def odds_of_any(
                 content *= poured / (pots[k + 1].salt_g + pots[k + 1].water_g)
             # Truths that have failed count as that whatever comes; a content near nothing would spoil the others' table.
             now = _next(now, np.where(failed, 1.0, np.maximum(content, _LEAST_CONTENT)), k)
-    counted = draws.weights * known
-    return float((failed & known) @ counted / max(counted.sum(), 1e-300))
+    told = failed | known  # what has failed has failed, whatever is not known of the rest
+    share = float(draws.weights @ told)
+    return float(draws.weights @ failed) / share if share >= _TOLD else None
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -87,6 +87,10 @@ def best_splits(
         if stakes is not None:
             risks = stakes.borne(n, total_risk)
             if risks is None:
+                _ended(
+                    found, "sets",
+                    f"No sharing is known that keeps the odds that any of {n} crops does not pour under {100 * total_risk:g} %.",
+                )  # fmt: skip
                 break
             told = [Told(end_mass_fraction=stakes.end_for(risk), odds=risk) for risk in risks]
         plan = Crops.of(
@@ -95,11 +99,7 @@ def best_splits(
             read_at_C=read_at_C, bed=bed,
         )  # fmt: skip
         if len(plan.crops) < n:
-            if found:
-                found[-1] = replace(
-                    found[-1],
-                    plan=replace(found[-1].plan, rule=plan.rule, stopped_because=plan.stopped_because),
-                )
+            _ended(found, plan.rule, plan.stopped_because)
             break
         pots = [crop.pot for crop in plan.crops]
         ends = [crop.end_point.end_volume_mL for crop in plan.crops]
@@ -112,3 +112,9 @@ def best_splits(
             joint = weighed, by_marks
         found.append(Split(n, risks, plan.crops[-1].cumulative_yield, tuple(ends), plan, *joint))
     return tuple(found)
+
+
+def _ended(found: list[Split], rule: str, why: str) -> None:
+    """Tell in the last split's plan why there is no further one."""
+    if found:
+        found[-1] = replace(found[-1], plan=replace(found[-1].plan, rule=rule, stopped_because=why))

@@ -218,6 +218,9 @@ def test_splits_tell_why_there_are_no_more():
     assert len(splits) == 2
     assert splits[-1].plan.rule == "small"
     assert "Crop 3 would be" in splits[-1].plan.stopped_because
+    (one,) = best_splits(Pot(model("Na2CO3"), 60.0, 400.0), 10.0, 0.05)
+    assert one.plan.rule == "sets"
+    assert "odds that any of 2 crops does not pour under 5 %" in one.plan.stopped_because
 
 
 def test_splits_of_a_sequence_are_its_beginnings():

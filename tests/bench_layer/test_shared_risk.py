@@ -124,3 +124,10 @@ def test_a_pot_that_has_set_is_thinned_within_the_risk():
     assert one.end_volumes_mL == pytest.approx(
         lean.end_volumes_mL, rel=0.02
     )  # the same end, from either side
+
+
+def test_odds_are_not_told_where_most_truths_lie_beyond_the_data():
+    """The third crop of citric acid, all marks as planned: the richer truths leave the data."""
+    for split in best_splits(pot("C6H8O7", 60.0, 400.0), 10.0, 0.05, stops=Stops(most=3)):
+        assert split.odds_by_marks is None or split.odds_by_marks < 0.9
+        assert split.odds_of_any is None or 0.0 < split.odds_of_any <= 0.05

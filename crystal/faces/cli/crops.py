@@ -271,7 +271,8 @@ def _split_odds(one: dict[str, Any]) -> str:
     if risks is None:
         return ""
     if odds is None:
-        return f", each with odds of {three(risks[0])} %"
+        return f", the riskiest with odds of {three(max(risks))} %"
     if one["crops"] == 1:
         return f"; odds that it does not pour {odds:.2g} %"
-    return f"; odds that any does not pour {odds:.2g} % with the liquor weighed, {by_marks:.2g} % by these marks alone"
+    alone = "not known" if by_marks is None else f"{by_marks:.2g} %"
+    return f"; odds that any does not pour {odds:.2g} % with the liquor weighed, {alone} by these marks alone"

@@ -194,7 +194,7 @@ class Cooled:
 
     def solids_g(self, index: int | tuple[int, ...] = ()) -> list[tuple[str, float]]:
         """Every solid of one pot with its mass, the heavier first, ice included."""
-        other = self._other_solid(index)
+        other = self.other_solid(index)
         found = [] if other is None else [(other, float(self.others_crystals_g[index]))]
         for which, grams in (
             (self.equilibrium.lean_solid, self.lean_solid_g),
@@ -207,10 +207,11 @@ class Cooled:
 
     def solids_text(self, index: int | tuple[int, ...] = ()) -> str | None:
         """The salt's main solid, with another salt's that comes too, as ``Na2SO4 + NaCl``; None without crystals."""
-        names = (self.model.solid_name(int(self.main_solid[index])), self._other_solid(index))
+        names = (self.model.solid_name(int(self.main_solid[index])), self.other_solid(index))
         return " + ".join(name for name in names if name is not None) or None
 
-    def _other_solid(self, index: int | tuple[int, ...]) -> str | None:
+    def other_solid(self, index: int | tuple[int, ...] = ()) -> str | None:
+        """The solid of another salt that comes too; None where none does."""
         company = company_of(self.model, self.others)
         if company is None or company.other is None or not float(self.others_crystals_g[index]) > 0:
             return None

@@ -21,13 +21,15 @@ ROUNDING = 1e-9
 
 _SCAN = 1601
 _NARROWINGS, _PARTS = 9, 64
+_JOINED_WITHIN_K = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
     """One state on the path; ``phase`` is the solid with most mass (ice included), None where the pot is clear.
 
-    ``crystals_g``, ``liquor_g`` and ``liquor_mass_fraction`` are None where the data do not tell.
+    ``crystals_g``, ``liquor_g``, ``liquor_mass_fraction`` and ``solids`` (each with its grams, the heavier first) are None
+    where the data do not tell.
     """
 
     name: str
@@ -39,6 +41,7 @@ class Step:
     crystals_g: float | None
     liquor_g: float | None
     liquor_mass_fraction: float | None
+    solids: tuple[tuple[str, float], ...] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +52,7 @@ class SaturationPath:
     ----------
     steps : tuple of Step
         ``start``, ``boiled down``, ``clear`` (solid that dropped out hot is gone again), ``first crystals``,
-        ``change of solid`` (as often as it happens), ``end``.
+        ``change of solid`` (as often as it happens), ``other salt joins``, ``end``.
     warnings : tuple of str
     """
 
@@ -121,10 +124,11 @@ class SaturationPath:
             crystals = float(state.crystals_g)
             due = name in ("first crystals", "first ice") or crystals < ROUNDING * (start.salt_g + water_g)
             if phase is not None and due:
-                crystals = 0.0  # the step stands exactly on the branch: what is left is rounding
+                # The step stands exactly on the branch: what is left is rounding.
+                crystals, solids = 0.0, []
             return Step(
                 name, temperature_C, w, start.salt_g, water_g, named,
-                crystals, float(state.liquor_g), float(state.liquor_mass_fraction),
+                crystals, float(state.liquor_g), float(state.liquor_mass_fraction), tuple(solids),
             )  # fmt: skip
 
         steps = [step("start", start.read_at_C, start.water_g), step("boiled down", hot_C, end_water_g)]
@@ -168,7 +172,7 @@ def _events(start: Pot, hot: Step, hot_C: float, cool_to_C: float) -> list[tuple
     )
     main = np.where(found.rich_solid_fraction + found.lean_solid_fraction > 0, main, -1)
     main = np.where(found.known, main, -2)
-    events: list[tuple[str, float, str | None]] = []
+    events: list[tuple[str, float, str | None]] = _joining(start, w, t)
     for i in range(1, len(t)):
         before, after = int(main[i - 1]), int(main[i])
         if before == after or -2 in (before, after):
@@ -186,7 +190,27 @@ def _events(start: Pot, hot: Step, hot_C: float, cool_to_C: float) -> list[tuple
             )
         else:
             events.append(("change of solid", at, model.solid_name(after)))
-    return events
+    return sorted(events, key=lambda event: -event[1])
+
+
+def _joining(start: Pot, w: float, t: Floats) -> list[tuple[str, float, str | None]]:
+    """Where on cooling another salt comes that the hot pot did not hold; ``t`` falls."""
+
+    def joined(t: Floats) -> Cooled:
+        water = start.salt_g * (1.0 - w) / w
+        return Cooled.of(start.model, start.salt_g, water, t, strict=False, others=start.others)
+
+    for _ in range(_NARROWINGS if start.others else 0):
+        at = joined(t)
+        stands = np.flatnonzero(at.others_crystals_g > 0)
+        if not len(stands) or stands[0] == 0:
+            return []
+        first = int(stands[0])
+        hot, cold, name = float(t[first - 1]), float(t[first]), at.other_solid(first)
+        if hot - cold < _JOINED_WITHIN_K:
+            return [("other salt joins", cold, name)]
+        t = np.linspace(hot, cold, _PARTS)
+    return []
 
 
 def _change_between(start: Pot, w: float, cold_C: float, hot_C: float, cold_solid: int) -> float:

@@ -297,6 +297,7 @@ def path_answer(path: SaturationPath, warnings: Iterable[str]) -> Answer:
                 "salt_g": step.salt_g,
                 "water_g": step.water_g,
                 "phase": step.phase,
+                "solids": None if step.solids is None else [{"phase": p, "g": g} for p, g in step.solids],
                 "crystals_g": step.crystals_g,
                 "liquor_g": step.liquor_g,
                 "liquor_mass_percent": 100.0 * step.liquor_mass_fraction

@@ -7,6 +7,7 @@ import pytest
 
 from crystal.bench.cooling import Cooled
 from crystal.bench.joined import joined_notes, other_salt_joins
+from crystal.bench.path import SaturationPath
 from crystal.bench.plan import Plan
 from crystal.bench.pot import Pot
 from crystal.bench.window import Window
@@ -71,3 +72,23 @@ def test_a_liquor_beyond_the_parameters_is_told_where_it_is_advised() -> None:
 def test_another_salt_that_comes_first_is_told_so() -> None:
     pot = _pot("NaCl", 70.0, {"KCl": 30.0})
     assert any("before the salt itself does" in note for note in joined_notes(Window.of(pot, 10.0), None))
+
+
+def test_the_path_meets_the_other_salt_where_it_begins() -> None:
+    """Just above the step no potassium chloride stands, just below it does; every step's solids sum to its crystals."""
+    pot = _pot("NaCl", 70.0, {"KCl": 15.0}, 200.0)
+    path = SaturationPath.of(pot, 106.0, 5.0)
+    (joins,) = (step for step in path.steps if step.name == "other salt joins")
+    around = Cooled.of(
+        pot.model, 70.0, 106.0, joins.temperature_C + np.array([0.05, -0.05]), others=pot.others
+    )
+    assert around.others_crystals_g[0] == 0.0
+    assert around.others_crystals_g[1] > 0.0
+    temperatures = [step.temperature_C for step in path.steps[1:]]
+    assert temperatures == sorted(temperatures, reverse=True)
+    for step in path.steps:
+        assert step.solids is not None
+        assert sum(g for _, g in step.solids) == pytest.approx(step.crystals_g)
+    assert not any(
+        s.name == "other salt joins" for s in SaturationPath.of(_pot("NaCl", 70.0, {}), 106.0, 5.0).steps
+    )

@@ -44,7 +44,7 @@ CONTRACT = {
     "path": {
         "": {"steps", "warnings"},
         "steps": {
-            "step", "temperature_degC", "mass_percent", "salt_g", "water_g", "phase", "crystals_g", "liquor_g",
+            "step", "temperature_degC", "mass_percent", "salt_g", "water_g", "phase", "solids", "crystals_g", "liquor_g",
             "liquor_mass_percent",
         },
     },

@@ -125,7 +125,8 @@ What a pot gives at one or several final temperatures. Without --reduce-to or --
         'crystal path "potash alum" --holds "80 g of KAl(SO4)2.12H2O" --start "600 mL" --reduce-to "300 mL" --cool-to "10 degC"',
         f"""\
   salt, {START},
-  steps [{{step, temperature_degC, mass_percent, salt_g, water_g, phase, crystals_g, liquor_g, liquor_mass_percent}}],
+  steps [{{step, temperature_degC, mass_percent, salt_g, water_g, phase, solids [{{phase, g}}], crystals_g, liquor_g,
+    liquor_mass_percent}}],
   {_SHIFT},
   warnings""",
     ),

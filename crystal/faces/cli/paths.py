@@ -57,7 +57,9 @@ def _show(console: Console, batch: Batch, data: dict[str, Any]) -> None:
             f"{step['temperature_degC']:.1f}",
             three(step["mass_percent"]),
             three(step["water_g"]),
-            step["phase"] or ("not in the data" if step["crystals_g"] is None else "-"),
+            " + ".join(one["phase"] for one in step["solids"] or ())
+            or step["phase"]
+            or ("not in the data" if step["crystals_g"] is None else "-"),
             *(
                 "-" if step[key] is None else three(step[key])
                 for key in ("crystals_g", "liquor_g", "liquor_mass_percent")

@@ -342,7 +342,14 @@ def test_crops_of_a_batch_file_account_for_what_is_spilled(crystal, tmp_path):
     data = crystal("crops", "--batch", str(file), "--json").json
     out = {row["name"]: row for row in data["ledger"]["out"]}
     assert out["spilled"]["mass_g"] > 2.0
-    assert {"crop 1, crystals", "crop 1, clinging", "boiled off", "dried off", "washings", "liquor left"} <= set(out)
+    assert {
+        "crop 1, crystals",
+        "crop 1, clinging",
+        "boiled off",
+        "dried off",
+        "washings",
+        "liquor left",
+    } <= set(out)
     assert data["ledger"]["gap_g"] < 1e-9
     more = crystal("crops", "--batch", str(file), "--spilled", "20 g", "--json").json
     assert more["crops"][-1]["cumulative_yield_percent"] < data["crops"][-1]["cumulative_yield_percent"]

@@ -215,7 +215,7 @@ def humidity_answer(edge: Humidity | None) -> Answer | None:
     if edge is None:
         return None
     return {
-        "rh_percent": edge.rh_percent,
+        "humidity_percent": edge.rh_percent,
         "doubt_percent": edge.doubt_percent,
         "basis": edge.basis if edge.source else "no water of its own",
         "source": edge.source or None,
@@ -233,7 +233,7 @@ def keep_answer(found: Keeping) -> Answer:
     return {
         "salt": found.model.salt.formula,
         "solid": found.solid,
-        "at_degC": found.temperature_C,
+        "temperature_degC": found.temperature_C,
         "humidity_percent": found.humidity_percent,
         "dew_point_degC": found.dew_point_C,
         "state": found.state,

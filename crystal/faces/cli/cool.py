@@ -150,7 +150,7 @@ def cool_answer(found: Cooldown, start: Pot, warnings: Iterable[str]) -> dict[st
         "seed": None
         if seeding is None
         else {
-            "at_degC": seeding.at_C,
+            "temperature_degC": seeding.at_C,
             "seed_mm": seeding.seed_mm,
             "seed_g": seeding.seed_g,
             "critical_seed_g": seeding.critical_g,
@@ -184,7 +184,7 @@ def cool_answer(found: Cooldown, start: Pot, warnings: Iterable[str]) -> dict[st
             for night in found.nights
         ],
         "heat": {
-            "sensible_kJ": found.heat.sensible_kJ,
+            "sensible_heat_kJ": found.heat.sensible_kJ,
             "crystals_kJ": found.heat.crystals_kJ,
             "crystals_kJ_g": None if found.solid is None else heat_given_off_kJ_g(found.solid),
         },
@@ -338,7 +338,7 @@ def _show_nights(console: Console, data: dict[str, Any]) -> None:
 def _show_heat(console: Console, found: Cooldown, data: dict[str, Any]) -> None:
     show.heading(console, "Heat")
     crystals = data["heat"]["crystals_kJ"]
-    lines = [f"{three(data['heat']['sensible_kJ'])} kJ to carry off for cooling it."]
+    lines = [f"{three(data['heat']['sensible_heat_kJ'])} kJ to carry off for cooling it."]
     if found.crop_g > 0:
         if crystals is None:
             lines.append(f"The heat of crystallising of {', '.join(found.heat.missing)} is not in the data.")

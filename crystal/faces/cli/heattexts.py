@@ -56,11 +56,11 @@ and where a pot that keeps its heat ends. Without --reduce-to the pot is cooled 
   basis, path [{{temperature_degC, saturated_g_per_100g_water, pot_g_per_100g_water, ratio, difference_g_per_100g_water,
     zone}}] (as if it stayed clear; zone: undersaturated, metastable, supersaturated, beyond),
   crystals_g, phase, outcome, ice_g,
-  seed {{at_degC, seed_mm, seed_g, critical_seed_g, size_mm}} (null without --size),
+  seed {{temperature_degC, seed_mm, seed_g, critical_seed_g, size_mm}} (null without --size),
   controlled {{from_degC, to_degC, time_h, exponent, rows [{{time_h, temperature_degC, crystals_g}}]}},
   natural {{surroundings_degC, per_h, first_crystals_h, end_h, first_hour_percent}} (null without --readings),
   night [{{temperature_degC, outcome, crystals_g, ice_g, yield_percent}}],
-  heat {{sensible_kJ, crystals_kJ, crystals_kJ_g}} (null where no standard enthalpy is in the data),
+  heat {{sensible_heat_kJ, crystals_kJ, crystals_kJ_g}} (null where no standard enthalpy is in the data),
   insulated {{from_degC, to_degC, crystals_g, phase}}, warnings""",
     ),
 }

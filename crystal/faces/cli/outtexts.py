@@ -62,10 +62,10 @@ be dried; what to keep it in. From published humidities over saturated solutions
 missing that is said ('window unknown'), and state is null. How fast a puddle forms is not claimed.""",
         'crystal keep "Epsom salt" --at "22 degC" --humidity "60 %"',
         """\
-  salt, solid, at_degC, humidity_percent, dew_point_degC (null where frost comes instead),
+  salt, solid, temperature_degC, humidity_percent, dew_point_degC (null where frost comes instead),
   state (deliquesces, stable, effloresces; null where the data do not tell), turns_to (a higher hydrate, or null),
   stable_humidity_percent [low, high] (null where not known),
-  lower, upper {rh_percent, doubt_percent, basis, source, provenance}, melts_degC (melts or changes; null without end in the
+  lower, upper {humidity_percent, doubt_percent, basis, source, provenance}, melts_degC (melts or changes; null without end in the
   data), dry_below_degC, room_air_too_dry_from_degC (the room's air, warmed, dries it out from there), keep_in,
   desiccant_refused, window [{temperature_degC, low_percent, high_percent}], warnings""",
     ),

@@ -150,9 +150,10 @@ def _why(contents: SheetContents) -> str:
     forecast = contents.forecast
     advised = "" if contents.is_advised else "Of the advised end point: "
     doubt = contents.batch.doubt
+    marks, balance, content = (f"{100 * share:.3g} %" for share in (doubt.volume, doubt.mass, doubt.holds))
     reckoned = (
-        f"Reckoned with marks to {percent(doubt.volume)}, the balance to {percent(doubt.mass)}, the content to "
-        f"{percent(doubt.holds)}, the final temperature to {doubt.temperature:g} K."
+        f"Reckoned with marks to {marks}, the balance to {balance}, the content to {content}, the final temperature to "
+        f"{doubt.temperature:g} K."
     )
     return " ".join(
         text for text in (f"{advised}{forecast.plan.reason}", forecast.costs_most, reckoned) if text

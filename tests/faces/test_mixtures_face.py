@@ -157,3 +157,22 @@ def test_figures_hold_the_shifted_curve() -> None:
         np.interp(100 * 2.0 * 36.461 / whole, x[known], y[known]), 100 * a * 58.443 / whole, rtol=2e-3
     )
     assert plain.get_ydata()[-1] > y[known][-1]
+
+
+def test_the_path_chart_names_both_salts_and_whose_the_fields_are() -> None:
+    from crystal.bench.path import SaturationPath
+    from crystal.bench.pot import Pot
+    from crystal.faces.figures.path import path_chart
+    from crystal.physics.others import Others
+    from tests.salts import model
+
+    def texts(others: dict[str, float]) -> str:
+        path = SaturationPath.of(Pot(model("NaCl"), 70.0, 200.0, others=Others.of(others)), 106.0, 5.0)
+        return " ".join(
+            t.get_text() for t in path_chart(path).findobj(match=lambda a: hasattr(a, "get_text"))
+        )
+
+    beside, alone = texts({"KCl": 15.0}), texts({})
+    assert "g of NaCl + KCl under" in beside
+    assert "Fields are the pure salt's" in beside
+    assert "Fields tell what stands in equilibrium" in alone

@@ -12,6 +12,7 @@ from crystal.faces.figures.phasefields import draw_fields, name_fields
 from crystal.faces.figures.style import BLACK, ORANGE, house_look
 from crystal.faces.figures.words import degrees_text, formula_text, salt_text, size_text
 from crystal.faces.titles import axis
+from crystal.physics.company import company_of
 
 
 def path_chart(path: SaturationPath) -> Figure:
@@ -55,7 +56,7 @@ def _chart(path: SaturationPath) -> Figure:
         keys.append(Key("tie line at the end: from the liquor to the solid", line=look))
     sheet = Sheet(
         f"{salt_text(path.model)}: the batch on its way to {degrees_text(end.temperature_C)}",
-        f"Across: anhydrous salt in {whole}. Fields tell what stands in equilibrium.",
+        f"Across: anhydrous salt in {whole}. {_fields_told(path)}",
         keys=keys,
         notes=[f"{i}  {_told(step)}" for i, step in enumerate(path.steps, 1)],
     )
@@ -109,13 +110,19 @@ def _tie_line(path: SaturationPath) -> tuple[list[float], list[float]] | None:
     return [100 * liquor, 100 * solid], [end.temperature_C] * 2
 
 
+def _fields_told(path: SaturationPath) -> str:
+    if company_of(path.model, path.start.others) is None:
+        return "Fields tell what stands in equilibrium."
+    return "Fields are the pure salt's; the pot's own points are shifted."
+
+
 def _told(step: Step) -> str:
     text = f"{step.name}: {degrees_text(step.temperature_C)}, {100 * step.mass_fraction:.3g} mass %"
     if step.crystals_g is None:
         return f"{text}; not in the data"
     if step.phase is None:
         return f"{text}; clear"
-    name = formula_text(step.phase)
+    name = " + ".join(formula_text(solid) for solid, _ in step.solids or ()) or formula_text(step.phase)
     if step.crystals_g > 0.0005 * (step.salt_g + step.water_g):
         text += f"; {size_text(step.crystals_g)} g of {name}"
         if step.liquor_g and step.liquor_mass_fraction is not None:

@@ -34,7 +34,7 @@ RUNS = [
     "words crop",
     f'reduce MgSO4 {POT} --cool-to "5 degC" --want "100 g"',
     "reduce --batch batch.toml",
-    'reduce CuSO4 --holds "120 g of CuSO4.5H2O" --start "400 mL" --cool-to "20 degC" --curve "old liquor" --curve-file l.toml',
+    'path CuSO4 --holds "120 g of CuSO4.5H2O" --start "400 mL" --cool-to "20 degC" --curve "old liquor" --curve-file l.toml',
     f'yield MgSO4 {POT} --reduce-to "40 %" --cool-to "20, 0 degC" --with "20 g of H2SO4"',
     f'path MgSO4 {POT} --reduce-to "190 mL" --cool-to "5 degC"',
     'separate "100 g of KCl" "60 g of NaCl" --water "300 g" --cool-to "5 degC" --most 2',
@@ -52,7 +52,7 @@ RUNS = [
     f'cool MgSO4 {POT} --end "270 mL" --cool-to "5 degC" --size "3 mm" --readings "0 min 90 degC; 20 min 75 degC" '
     '--surroundings "5 degC" --night "-3, 6 degC" --insulated-from "30 degC"',
     f'harvest MgSO4 {POT} --reduce-to "190 mL" --cool-to "5 degC" --wash "20 mL" --with "3 g of NaCl" --purity "99.9 %"',
-    f'crops MgSO4 {POT} --cool-to "5 degC" --with "2 g of NaCl"',
+    f'crops MgSO4 {POT} --cool-to "5 degC" --with "2 g of NaCl" --most 2',
     f'crops MgSO4 {POT} --cool-to "5 degC" --risk "5 %" --most 2',
     'keep MgSO4 --at "22 degC" --humidity "60 %"',
     'keep CaCl2 --at "22 degC" --dew-point "12 degC"',

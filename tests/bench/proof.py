@@ -99,7 +99,7 @@ def absolute(what: str, compared: Iterable[Held], unit: str, aim: str = "") -> L
 
 def named(held: Held) -> str:
     """What was held, short enough for a table."""
-    return held.what if len(held.what) <= 40 else re.split(r"[,;(]| beyond ", held.what)[0].strip()
+    return re.split(r"[,;]| beyond | \(", held.what)[0].strip()
 
 
 def published() -> list[Line]:
@@ -266,10 +266,10 @@ def quick_lines() -> list[str]:
 
 
 def written() -> list[str]:
-    """The table's lines as they stand in the README, heading left out."""
+    """The table's lines as they stand in the README, heading and rule left out."""
     text = README.read_text(encoding="utf-8")
     between = text.partition(BEGIN)[2].partition(END)[0]
-    return [line for line in between.splitlines() if line.startswith("| ")][1:]
+    return [line for line in between.splitlines() if line.startswith("| ")][2:]
 
 
 def written_slow(part: str) -> list[str]:

@@ -100,3 +100,9 @@ def test_a_log_that_is_no_csv_is_named_by_its_line(log: str, named: str) -> None
 def test_a_log_with_the_line_ends_of_old_spreadsheets_is_read() -> None:
     log = "time_h,volume_mL\r0,500\r1,400\r2,310\r"
     assert ran("boil", *EPSOM[:-2], "--end", "40 %", "--log", "log.csv", log_csv=log).code == 0
+
+
+def test_an_end_that_is_the_start_is_named_as_it_was_given() -> None:
+    assert ran("boil", *EPSOM[:-2], "--reduce-to", "100 %", named="--reduce-to: got '100 %'").code == 2
+    batch = 'salt = "MgSO4"\n[start]\nvolume = "500 mL"\nholds = "200 g"\n[reduce]\nto = "100 %"\n'
+    assert ran("boil", "--batch", "b.toml", named="reduce.to: got '100 %'", b_toml=batch).code == 2

@@ -38,6 +38,10 @@ def answer(args: argparse.Namespace) -> Answer:
     water = end_water_g(start, told.facts, temperature(told.facts, "read_at", 20.0))
     if water is None:
         raise InputError("--reduce-to", "nothing", "the end of reducing", '"190 mL", "270 g" or "40 %"')
+    if not water < start.water_g:
+        end = told.facts.get("to") or told.facts["remove"]
+        must = f"an end that holds less water than the {start.water_g:.4g} g at the start"
+        raise InputError(end.what, repr(end.text), must, "200 mL")
     if args.follow and args.log is None:
         raise InputError("--follow", "no --log", "told with the file that grows", "--log log.csv --follow")
     power = None if args.power is None else power_W(args.power, what="--power")

@@ -9,14 +9,15 @@ from crystal.bench.advice import Advice
 from crystal.bench.batch import Batch
 from crystal.bench.boildown import Standing
 from crystal.bench.cooling import DOES_NOT_POUR, Cooled, outcome_class
-from crystal.bench.doubt import Draws
 from crystal.bench.ends import Ends
-from crystal.bench.evidence import Learned, contradictions, learn
-from crystal.bench.forecast import careful_bet
+from crystal.bench.evidence import Learned
+from crystal.bench.forecast import Forecast
 from crystal.bench.likelihood import THERMOMETER_K
 from crystal.bench.odds import DrawnEnds, Odds
 from crystal.bench.plan import Plan
+from crystal.bench.pot import Pot
 from crystal.bench.rescue import Rescue
+from crystal.bench.risk import RISK
 from crystal.bench.suspects import EXTRA, PLAUSIBLE, TIED, Suspect, suspects, telling_test, tied
 from crystal.errors import InputError
 
@@ -103,13 +104,17 @@ class Explanation:
     warnings: tuple[str, ...]
 
     @classmethod
-    def of(cls, batch: Batch) -> Explanation:
+    def of(cls, batch: Batch, *, risk: float = RISK, forecast: Forecast | None = None) -> Explanation:
         """Explain a batch.
 
         Parameters
         ----------
         batch : Batch
             Start, end point, cooling temperature, and what was seen if anything.
+        risk : float
+            Odds of a pot that does not pour that the end point of another try may bear.
+        forecast : Forecast, optional
+            That of the same pot and observations, where it is at hand.
 
         Raises
         ------
@@ -124,14 +129,20 @@ class Explanation:
         if looked_at:
             doubt = replace(batch.doubt, temperature=min(batch.doubt.temperature, THERMOMETER_K))
             batch = replace(batch, cool_to_C=looked_at[-1], doubt=doubt)
-        end = batch.end
-        plan = Plan.of(
-            batch.start, float(batch.cool_to_C or 0.0), read_at_C=batch.read_at_C, boil_at_C=batch.boil_at_C, bed=batch.bed,
-            ends=end.mass_fraction, vessel_mL=batch.vessel_mL,
-        )  # fmt: skip
+        if forecast is None or looked_at:
+            planned = Plan.of(
+                batch.start, float(batch.cool_to_C or 0.0), read_at_C=batch.read_at_C, boil_at_C=batch.boil_at_C,
+                bed=batch.bed, ends=batch.end.mass_fraction, vessel_mL=batch.vessel_mL,
+            )  # fmt: skip
+            forecast = Forecast.of(batch, planned, risk=risk)
+        plan, learned, worked_odds = forecast.plan, forecast.learned, forecast.advised
+        if plan.advised is not None and plan.advised.cooled.outcome_word(0) != "crop":
+            # What was seen moves the advice so far that the pot as it was told gives none there.
+            plan, end = forecast.by_margin, forecast.by_margin.advice.end
+            worked_odds = None if end is None else forecast.at([end.end_volume_mL])
+        plan = plan.ending_at(batch.end.mass_fraction)
         draws = batch.draws()
         ranked = suspects(batch, plan.window, draws) if batch.seen else []
-        learned = learn(batch, draws) if batch.seen else None
         expected = plan.ends.cooled
         word, seen = expected.outcome_word(0), batch.outcome_seen
         agrees = None if seen is None else outcome_class(word) == outcome_class(seen)
@@ -147,36 +158,15 @@ class Explanation:
             found += _unnamed(found, _of_the_weighing(plan, batch, ranked))
         found += _of_the_solid(plan, batch)
         found += _of_the_hot_pot(batch)
-
-        def odds(sharpened: Draws, volume_mL: float) -> Odds:
-            ends = DrawnEnds.of(
-                batch.start,
-                sharpened,
-                plan.window.cool_to_C,
-                [volume_mL],
-                read_at_C=batch.read_at_C,
-                weighed=batch.end_weighed,
-            )
-            return ends.odds(sharpened, [volume_mL])
-
-        planned = odds(draws, plan.ends.end_volume_mL[0])
-        verdict, luck = sentences.verdict(planned, seen)
-        worked, later, warnings = plan.advice, draws, plan.warnings
-        if learned is not None:
-            bet, later, _ = careful_bet(plan.window, learned, draws, weighed=batch.end_weighed)
-            sharper = None if bet.end is None else plan.stopping_at(bet.end, "")
-            if (
-                sharper is not None
-                and sharper.advised is not None
-                and sharper.advised.cooled.outcome_word(0) == "crop"
-            ):
-                worked, warnings = sharper.advice, sharper.warnings
-        said = [] if learned is None else contradictions(learned)
+        volumes = plan.ends.end_volume_mL
+        odds = DrawnEnds.of(
+            batch.start, draws, plan.window.cool_to_C, volumes, read_at_C=batch.read_at_C, weighed=batch.end_weighed
+        ).odds(draws, volumes)  # fmt: skip
+        verdict, luck = sentences.verdict(odds, seen)
         return cls(
-            batch, sentences.where_it_lay(plan, batch), expected, word, seen, agrees, planned, verdict, luck, tuple(found),
-            tuple(ranked), _tests(found), learned, worked,
-            None if worked.end is None else odds(later, worked.end.end_volume_mL), _rescue(batch, word, seen, ranked),
-            (*said, *warnings),
+            batch, sentences.where_it_lay(plan, batch), expected, word, seen, agrees, odds, verdict, luck, tuple(found),
+            tuple(ranked), _tests(found), learned, plan.advice, worked_odds, _rescue(batch, word, seen, ranked),
+            (*forecast.warnings, *plan.warnings),
         )  # fmt: skip
 
 
@@ -239,12 +229,9 @@ def _of_first_crystals(plan: Plan, batch: Batch, ranked: list[Suspect]) -> list[
     seen = [s for s in batch.seen if s.first_crystals_C is not None]
     if not seen:
         return []
-    last, pot = seen[-1], batch.end
+    last = seen[-1]
     assert last.first_crystals_C is not None
-    if last.volume_mL is not None:
-        pot = batch.start.with_water(
-            float(batch.start.water_for_volume(last.volume_mL, batch.read_at_C)), batch.read_at_C
-        )
+    pot = _pot_at(batch, last.volume_mL)
     ends = Ends.of(pot, pot.mass_fraction, plan.window.cool_to_C, read_at_C=batch.read_at_C, bed=batch.bed)
     due = ends.first_crystals_C(0)
     if due is None or abs(last.first_crystals_C - due) <= FIRST_CRYSTALS_DOUBT_K:
@@ -302,12 +289,23 @@ def _of_the_solid(plan: Plan, batch: Batch) -> list[Reason]:
 
 
 def _of_the_hot_pot(batch: Batch) -> list[Reason]:
-    """Whether a pot that stood at a told temperature steamed rather than boiled, or stood hotter than it can."""
-    at_C = batch.boil_at_C
-    if at_C is None or batch.end_water_g is None:
-        return []
-    for pot, word in ((batch.start, "steaming"), (batch.end, "too_hot")):
+    """Whether a pot that stood at a told or read temperature steamed rather than boiled, or stood hotter than it can."""
+    stood: list[tuple[Pot, float, str]] = []
+    if batch.boil_at_C is not None and batch.end_water_g is not None:
+        stood += [(batch.start, batch.boil_at_C, "steaming"), (batch.end, batch.boil_at_C, "too_hot")]
+    for seen in batch.seen:
+        if seen.boiling_C is not None:
+            stood.append((_pot_at(batch, seen.volume_mL), seen.boiling_C, "steaming"))
+    for pot, at_C, word in stood:
         standing = Standing.of(pot, at_C, batch.pressure_kPa)
         if standing is not None and standing.word == word:
             return [Reason(word, standing.text)]
     return []
+
+
+def _pot_at(batch: Batch, volume_mL: float | None) -> Pot:
+    """The pot at a volume that was read; at the end point where none was."""
+    if volume_mL is None:
+        return batch.end
+    water = float(batch.start.water_for_volume(volume_mL, batch.read_at_C))
+    return batch.start.with_water(water, batch.read_at_C)

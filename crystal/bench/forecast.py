@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -52,10 +53,10 @@ class Forecast:
         At the plan's end points.
     advised : Odds or None
         At the advised end point.
-    gains : tuple of Gain
-        What each doubt costs, the costliest first; empty where no end point stays under the risk.
     learned : Learned or None
         What was learned from observations, where there are any.
+    by_margin : Plan
+        The plan with the advice that keeps a fixed margin.
     """
 
     plan: Plan
@@ -63,9 +64,9 @@ class Forecast:
     bet: Bet
     ends: Odds
     advised: Odds | None
-    gains: tuple[Gain, ...]
     learned: Learned | None
     warnings: tuple[str, ...]
+    by_margin: Plan
     weighed: bool = False
 
     @classmethod
@@ -91,7 +92,7 @@ class Forecast:
         >>> bool(found.advised.does_not_pour[0] <= 0.05), found.plan.advice.end == found.bet.end
         (True, True)
         """
-        draws, learned, said = batch.draws(), None, []
+        draws, learned, said, by_margin = batch.draws(), None, [], plan
         window, weighed = plan.window, batch.end_weighed
         if batch.seen:
             learned = learn(batch, draws)
@@ -101,20 +102,26 @@ class Forecast:
             bet = Bet.of(window, draws, risk=risk, weighed=weighed)
         end = bet.end or plan.advice.end
         advised = None if end is None else _odds(window, draws, [end.end_volume_mL], weighed)
-        bought = tuple(gains(window, draws, bet, weighed=weighed)) if bet.end is not None else ()
         why = _why(bet, end, advised)
         if bet.end is not None:
             plan = plan.stopping_at(bet.end, why)
         elif why:
             plan = replace(plan, reason=f"{why} {plan.reason}")
         return cls(
-            plan, draws, bet, _odds(window, draws, plan.ends.end_volume_mL, weighed), advised, bought, learned,
-            (*said, *_outside(plan, draws)), weighed,
+            plan, draws, bet, _odds(window, draws, plan.ends.end_volume_mL, weighed), advised, learned,
+            (*said, *_outside(plan, draws)), by_margin, weighed,
         )  # fmt: skip
 
     def at(self, end_volume_mL: ArrayLike) -> Odds:
         """Odds at further end volumes, mL."""
         return _odds(self.plan.window, self.draws, end_volume_mL, self.weighed)
+
+    @cached_property
+    def gains(self) -> tuple[Gain, ...]:
+        """What each doubt costs, the costliest first; empty where no end point stays under the risk."""
+        if self.bet.end is None:
+            return ()
+        return tuple(gains(self.plan.window, self.draws, self.bet, weighed=self.weighed))
 
     @property
     def costs_most(self) -> str | None:

@@ -13,12 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crystal.bench.batch import Batch, Seen
+from crystal.bench.boildown import STEAMING_BY_K
 from crystal.bench.cooling import DOES_NOT_POUR, outcome_class
 from crystal.bench.doubt import UNCERTAIN, Draws, normal_numbers
+from crystal.bench.harvest import DRAINED, HELD_G_PER_G
 from crystal.bench.odds import DrawnEnds, water_g
 from crystal.bench.pot import Pot
-from crystal.physics.boiling import Boiling
+from crystal.physics.boiling_beside import boiling_of
 from crystal.physics.company import first_beside
+from crystal.physics.vapour import boiling_temperature_C
 
 Floats = NDArray[np.float64]
 
@@ -40,8 +43,8 @@ MISTOLD = 0.02
 DRY_LOSS, DRY_SPREAD = 0.05, 0.10
 """Usual loss, and its spread, of a crop that is weighed dry; common practice, no source."""
 
-WET_GAIN, WET_SPREAD = 0.12, 0.10
-"""Liquor that usually clings to a crop that is weighed wet, and its spread; common practice, no source."""
+WET_GAIN, WET_SPREAD = float(np.log1p(HELD_G_PER_G[DRAINED])), 0.12
+"""Liquor that clings to a crop weighed wet, as a harvest reckons it; its spread is common practice, no source."""
 
 FLOOR = -30.0
 """Log likelihood of an observation that a draw cannot give at all."""
@@ -129,13 +132,14 @@ def _of_one(batch: Batch, seen: Seen, truths: Truths) -> list[tuple[str, Floats,
 
 
 def _of_boiling(batch: Batch, seen_C: float, mass_fraction: Floats) -> list[tuple[str, Floats, float]]:
-    """A normal reading about the boiling temperature; tells nothing where that is not known.
+    """A normal reading about the boiling temperature; tells nothing where that is not known, or the pot only steamed.
 
-    The stated error of the boiling temperature is taken as two standard uncertainties.
+    The stated error of the boiling temperature is taken as two standard uncertainties. No solution boils cooler than water:
+    a reading that low is of an open pot that steams, and says nothing of what is in it.
     """
-    if batch.start.others:
+    if seen_C < float(boiling_temperature_C(batch.pressure_kPa)) - STEAMING_BY_K:
         return []
-    boiling = Boiling.of(batch.start.model)
+    boiling = boiling_of(batch.start.model, batch.start.salt_g, batch.start.others)
     due = boiling.temperature_C(mass_fraction, batch.pressure_kPa)
     known = np.isfinite(due)
     if not known.any():

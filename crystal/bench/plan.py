@@ -77,6 +77,15 @@ class Plan:
             warnings=tuple(warnings),
         )
 
+    def ending_at(self, mass_fraction: ArrayLike) -> Plan:
+        """The same plan, with other end points worked out: compositions (salt / (salt + water))."""
+        window = self.window
+        ends = Ends.of(
+            window.start, mass_fraction, window.cool_to_C, read_at_C=window.read_at_C, boil_at_C=self.ends.boil_at_C,
+            bed=window.bed,
+        )  # fmt: skip
+        return replace(self, ends=ends)
+
     @property
     def shift(self) -> Shift | None:
         """What others in the pot do to the solubility where crystals begin."""

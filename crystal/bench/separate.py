@@ -300,7 +300,9 @@ def _warnings(found: Separation) -> list[str]:
     exchanged = sorted({turn.salt for turn in found.turns} - set(found.salts_g))
     if exchanged:
         verb = ("comes", "was") if len(exchanged) == 1 else ("come", "were")
-        said.append(f"The ions change partners: {' and '.join(exchanged)} {verb[0]}, which {verb[1]} not put in.")
+        said.append(
+            f"The ions change partners: {' and '.join(exchanged)} {verb[0]}, which {verb[1]} not put in."
+        )
     added = [turn for turn in found.turns if turn.water_removed_g < -1e-6 * found.water_g]
     if added:
         said.append(

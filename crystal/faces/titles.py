@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from crystal.data.glossary import Glossary, Term
 
 
-def term_of(key: str, of: str = "", *, percent: bool = False) -> Term:
+def term_of(key: str, of: str = "", *, percent: bool = False, unit: str = "") -> Term:
     """The glossary's term of a key.
 
     Parameters
@@ -16,10 +18,14 @@ def term_of(key: str, of: str = "", *, percent: bool = False) -> Term:
         Formula of the one substance that it is told of.
     percent : bool
         A share is told in per cent.
+    unit : str
+        The person's own unit, where it is told in another than its own: "fl oz", "°F".
     """
     term = Glossary.bundled().term(key)
     if of:
         term = term.named(of)
+    if unit:
+        return replace(term, unit=unit)
     return term.as_percent() if percent else term
 
 
@@ -39,12 +45,12 @@ def columns(*keys: str) -> list[str]:
     return [column(key) if key else "" for key in keys]
 
 
-def axis(key: str, note: str = "", *, of: str = "", percent: bool = False) -> str:
+def axis(key: str, note: str = "", *, of: str = "", percent: bool = False, unit: str = "") -> str:
     """Label of an axis.
 
     Examples
     --------
-    >>> axis("fraction_of_start", percent=True)
-    "Share of the start's volume (%)"
+    >>> axis("fraction_of_start", percent=True), axis("end_volume_mL", unit="fl oz")
+    ("Share of the start's volume (%)", 'End volume (fl oz)')
     """
-    return term_of(key, of, percent=percent).title(note)
+    return term_of(key, of, percent=percent, unit=unit).title(note)

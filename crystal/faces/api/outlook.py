@@ -31,11 +31,11 @@ class Odds(Result):
     """
 
     columns = (
-        Column("end_volume_mL", "end mL"),
-        *(Column(f"odds_{name}", f"{name} %", per_cent) for name in OUTCOMES),
-        Column("crop_expected_g", "expected crop g"),
-        Column("crop_p10_g", "1 in 10 below g"),
-        Column("crop_p90_g", "1 in 10 above g"),
+        Column("end_volume_mL"),
+        *(Column(f"odds_{name}", per_cent, percent=True) for name in OUTCOMES),
+        Column("crop_expected_g"),
+        Column("crop_p10_g"),
+        Column("crop_p90_g"),
     )
 
     def __init__(self, forecast: Forecast) -> None:
@@ -120,11 +120,11 @@ class Evidence(Result):
     """
 
     columns = (
-        Column("cause", "cause", word, left=True),
-        Column("amount", "size", word, left=True),
-        Column("standard_uncertainties", "standard uncertainties", lambda value: f"{value:.1f}"),
-        Column("odds_by_chance", "odds by chance %", per_cent),
-        Column("support", "support (ln)", lambda value: f"{value:.1f}"),
+        Column("cause", word, left=True),
+        Column("amount", word, left=True),
+        Column("standard_uncertainties", lambda value: f"{value:.1f}"),
+        Column("odds_by_chance", per_cent, percent=True),
+        Column("support", lambda value: f"{value:.1f}"),
     )
 
     def __init__(self, batch: Batch) -> None:

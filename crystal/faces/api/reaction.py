@@ -28,10 +28,10 @@ class Reaction(Result):
     """
 
     columns = (
-        Column("formula", "made", word, left=True),
-        Column("mol", "mol"),
-        Column("g", "g"),
-        Column("where", "where", word, left=True),
+        Column("formula", word, left=True),
+        Column("mol"),
+        Column("g"),
+        Column("where", word, left=True),
     )
 
     def __init__(self, done: Prepared) -> None:

@@ -87,14 +87,14 @@ class Reduction(Result):
     """
 
     columns = (
-        Column("end_volume_mL", "end mL"),
-        Column("end_mass_g", "end g"),
-        Column("first_crystals_degC", "crystals from °C", degrees),
-        Column("outcome", "outcome", word, left=True),
-        Column("phase", "solid", word, left=True),
-        Column("crystals_g", "crystals g"),
-        Column("yield_percent", "yield %"),
-        Column("liquor_mL", "liquor mL"),
+        Column("end_volume_mL"),
+        Column("end_mass_g"),
+        Column("first_crystals_degC", degrees),
+        Column("outcome", word, left=True),
+        Column("phase", word, left=True),
+        Column("crystals_g"),
+        Column("yield_percent"),
+        Column("liquor_mL"),
     )
 
     def __init__(self, forecast: Forecast, notes: Sequence[str] = ()) -> None:
@@ -148,13 +148,13 @@ class Yields(Result):
     """
 
     columns = (
-        Column("cool_to_degC", "cooled to °C", degrees),
-        Column("outcome", "outcome", word, left=True),
-        Column("phase", "solid", word, left=True),
-        Column("crystals_g", "crystals g"),
-        Column("yield_percent", "yield %"),
-        Column("liquor_mL", "liquor mL"),
-        Column("liquor_mass_percent", "liquor mass %"),
+        Column("cool_to_degC", degrees),
+        Column("outcome", word, left=True),
+        Column("phase", word, left=True),
+        Column("crystals_g"),
+        Column("yield_percent"),
+        Column("liquor_mL"),
+        Column("liquor_mass_percent"),
     )
 
     def __init__(self, batch: Batch, rows: list[dict[str, Any]], warnings: Sequence[str]) -> None:
@@ -192,13 +192,13 @@ class Path(Result):
     """
 
     columns = (
-        Column("step", "step", word, left=True),
-        Column("temperature_degC", "°C", degrees),
-        Column("mass_percent", "pot mass %"),
-        Column("phase", "solid", word, left=True),
-        Column("crystals_g", "crystals g"),
-        Column("liquor_g", "liquor g"),
-        Column("liquor_mass_percent", "liquor mass %"),
+        Column("step", word, left=True),
+        Column("temperature_degC", degrees),
+        Column("mass_percent"),
+        Column("phase", word, left=True),
+        Column("crystals_g"),
+        Column("liquor_g"),
+        Column("liquor_mass_percent"),
     )
 
     def __init__(self, path: SaturationPath, warnings: Sequence[str]) -> None:
@@ -232,7 +232,7 @@ class Explained(Result):
     warnings, cautions : list of str
     """
 
-    columns = (Column("cause", "cause", word, left=True), Column("text", "why", word, left=True))
+    columns = (Column("cause", word, left=True), Column("text", word, left=True, within="reasons"))
 
     def __init__(self, found: Explanation) -> None:
         self._found = found
@@ -257,7 +257,7 @@ class Explained(Result):
         end = found.worked.end
         if end is not None:
             lines.append(
-                f"A crop would have come at {millilitres(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the "
+                f"Most is to be expected from stopping at {millilitres(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the "
                 f"start): {grams(found.worked.crystals_g)}."
             )
         rescue = found.rescue
@@ -287,9 +287,9 @@ class Marks(Result):
     """
 
     columns = (
-        Column("mark", "mark", word, left=True),
-        Column("value", "value", _finely),
-        Column("unit", "unit", word, left=True),
+        Column("mark", word, left=True),
+        Column("value", _finely),
+        Column("unit", word, left=True),
     )
 
     def __init__(self, marks: EndMarks) -> None:

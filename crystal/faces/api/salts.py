@@ -112,10 +112,10 @@ class Salts(Result):
     """Salts found; ``[...]`` gives one by its formula."""
 
     columns = (
-        Column("formula", "formula", word, left=True),
-        Column("name", "name", word, left=True),
-        Column("solids", "solids", _listed, left=True),
-        Column("covers_degC", "liquors known", _spans, left=True),
+        Column("formula", word, left=True),
+        Column("name", word, left=True),
+        Column("solids", _listed, left=True),
+        Column("covers_degC", _spans, left=True, bare=True),
     )
 
     def __init__(self, found: list[records.Salt], text: str) -> None:

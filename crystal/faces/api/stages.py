@@ -41,11 +41,11 @@ class Boiling(Stage):
     """Water, heat and hours of boiling down; its rows are the log's readings."""
 
     columns = (
-        Column("time_h", "h", lambda value: f"{value:.2f}"),
-        Column("volume_mL", "mL"),
-        Column("mass_g", "g"),
-        Column("temperature_degC", "°C", degrees),
-        Column("water_g", "water left g"),
+        Column("time_h", lambda value: f"{value:.2f}", within="log"),
+        Column("volume_mL"),
+        Column("mass_g"),
+        Column("temperature_degC", degrees),
+        Column("water_g", within="log"),
     )
 
     def __init__(self, found: Boildown, data: Data) -> None:
@@ -86,9 +86,9 @@ class Cooling(Stage):
     """A pot on its way down: first crystals, seed, a curve to lead it down by; its rows are that curve's."""
 
     columns = (
-        Column("time_h", "h"),
-        Column("temperature_degC", "°C", lambda value: f"{value:.1f}"),
-        Column("crystals_g", "crystals g"),
+        Column("time_h"),
+        Column("temperature_degC", lambda value: f"{value:.1f}"),
+        Column("crystals_g"),
     )
 
     def __init__(self, found: Cooldown, data: Data) -> None:
@@ -142,12 +142,12 @@ class Harvested(Stage):
     """Crystals drained, washed and dried; its rows are the stages of the cake."""
 
     columns = (
-        Column("stage", "stage", word, left=True),
-        Column("crystals_g", "crystals g"),
-        Column("liquor_held_g", "liquor held g"),
-        Column("crystals_wet_g", "wet g"),
-        Column("crystals_dry_g", "dry g"),
-        Column("purity_percent", "purity %", lambda value: f"{value:.4g}"),
+        Column("stage", word, left=True),
+        Column("crystals_g"),
+        Column("liquor_held_g"),
+        Column("crystals_wet_g"),
+        Column("crystals_dry_g"),
+        Column("purity_percent", lambda value: f"{value:.4g}"),
     )
 
     def rows(self) -> list[dict[str, Any]]:
@@ -168,13 +168,13 @@ class CropPlan(Stage):
     """Crop after crop from one pot."""
 
     columns = (
-        Column("crop", "crop", word),
-        Column("end_volume_mL", "to mL"),
-        Column("outcome", "outcome", word, left=True),
-        Column("crystals_dry_g", "dry g"),
-        Column("purity_percent", "purity %", lambda value: f"{value:.4g}"),
-        Column("cumulative_yield_percent", "so far % of the salt"),
-        Column("liquor_g", "liquor g"),
+        Column("crop", word),
+        Column("end_volume_mL"),
+        Column("outcome", word, left=True),
+        Column("crystals_dry_g"),
+        Column("purity_percent", lambda value: f"{value:.4g}"),
+        Column("cumulative_yield_percent"),
+        Column("liquor_g"),
     )
 
     def __init__(self, found: Crops, data: Data) -> None:
@@ -203,9 +203,9 @@ class Kept(Stage):
     """How a solid keeps in a room's air; its rows are its humidity window against temperature."""
 
     columns = (
-        Column("temperature_degC", "°C", degrees),
-        Column("low_percent", "crumbles below %"),
-        Column("high_percent", "takes up water above %"),
+        Column("temperature_degC", degrees),
+        Column("low_percent"),
+        Column("high_percent"),
     )
 
     def __init__(self, found: Keeping) -> None:

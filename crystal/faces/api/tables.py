@@ -10,23 +10,53 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from crystal.faces.api.given import parameters_named
+from crystal.faces.titles import term_of
 from crystal.faces.words import prose, three
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
 
+    from crystal.data.glossary import Term
+
 _CELL = "padding:0.2em 0.7em;text-align:{}"
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column of a printed table: the key of the row, its heading, and how a value is written."""
+    """One column of a printed table: the key of the row, how a value is written, and what the glossary calls it.
+
+    Parameters
+    ----------
+    key : str
+        Of the row.
+    within : str
+        Group that gives the key another meaning.
+    percent, bare : bool
+        A share told in per cent; whether the cells carry the unit.
+    """
 
     key: str
-    heading: str
     write: Callable[[Any], str] = three
     left: bool = False
+    within: str = ""
+    percent: bool = False
+    bare: bool = False
+
+    @property
+    def heading(self) -> str:
+        """Title in one line."""
+        term = self._term
+        return term.heading if self.bare else term.inline
+
+    @property
+    def narrow(self) -> list[str]:
+        """Title in narrow lines."""
+        return self._term.column(bare=self.bare).splitlines()
+
+    @property
+    def _term(self) -> Term:
+        return term_of(f"{self.within}.{self.key}" if self.within else self.key, percent=self.percent)
 
     def cell(self, row: dict[str, Any]) -> str:
         value = row[self.key]
@@ -132,7 +162,10 @@ def _flat(value: Any) -> Any:
 
 
 def _text_table(columns: Sequence[Column], rows: list[dict[str, Any]]) -> list[str]:
-    cells = [[c.heading for c in columns], *([c.cell(row) for c in columns] for row in rows)]
+    titles = [c.narrow for c in columns]
+    height = max(len(lines) for lines in titles)
+    heads = zip(*([""] * (height - len(lines)) + lines for lines in titles), strict=True)
+    cells = [*(list(line) for line in heads), *([c.cell(row) for c in columns] for row in rows)]
     widths = [max(len(line[i]) for line in cells) for i in range(len(columns))]
     return [
         "  ".join(

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from rich.console import Console
 
+from crystal.bench.cooling import OUTCOMES
 from crystal.bench.explain import Explanation
 from crystal.bench.forecast import percent as percent_of
 from crystal.bench.forecast import sharpened
@@ -16,6 +17,7 @@ from crystal.faces.batchfile import BatchFile
 from crystal.faces.cli import show
 from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of
+from crystal.faces.doubts import risk_of
 from crystal.faces.facts import naming_the_cold
 from crystal.faces.words import celsius, grams, millilitres, outcome_phrase, percent
 
@@ -31,7 +33,7 @@ def answer(args: argparse.Namespace) -> Answer:
             f"{args.batch}: cool.to", "nothing", "the temperature that the pot was cooled to", 'to = "5 degC"'
         )
     with naming_the_cold(written.facts):
-        found = Explanation.of(batch)
+        found = Explanation.of(batch, risk=risk_of(told.facts))
     found = replace(found, warnings=(*found.warnings, *told.notes))
     return Answer(explain_answer(found), lambda console: _show(console, found))
 
@@ -60,7 +62,8 @@ def _show(console: Console, found: Explanation) -> None:
     if found.tests:
         show.heading(console, "What would tell the causes apart")
         show.bullets(console, found.tests)
-    show.heading(console, "What would have given a crop")
+    fine = found.outcome_expected == OUTCOMES[1] and found.agrees is not False
+    show.heading(console, "Where most is to be expected" if fine else "What would have given a crop")
     end, odds = found.worked.end, found.worked_odds
     if end is None:
         show.indented(console, "No end point of this pot gives a crop that pours off at that temperature.")

@@ -11,8 +11,10 @@ from crystal.bench.doubt import INSTRUMENTS
 from crystal.data.catalogue import Catalogue
 from crystal.errors import CrystalError
 from crystal.faces.page import view
+from crystal.faces.page.speech import Speech
 from crystal.faces.page.state import BY_KEY, FIELDS, LEFT_ASIDE, State
 from crystal.faces.page.work import Stopped, Workbench
+from crystal.faces.titles import term_of
 from crystal.faces.words import listed
 
 LARGEST_UPLOAD = 64 * 1024
@@ -43,6 +45,7 @@ def make_app(catalogue: Catalogue, port: int) -> Flask:
         The port that it is served from: requests that name another host are refused.
     """
     app = Flask(__name__)
+    app.jinja_env.globals["term"] = lambda key: term_of(key).term
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_UPLOAD
     app.config["MAX_FORM_MEMORY_SIZE"] = LARGEST_UPLOAD
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
@@ -147,7 +150,7 @@ def _worked(bench: Workbench, state: State) -> tuple[Stopped | None, dict[str, s
 
 
 def _slider(stopped: Stopped, state: State) -> dict[str, Any]:
-    say = view.Speech(state)
+    say = Speech(state)
     low, high = stopped.planned.low_mL, stopped.planned.high_mL
     # A press of an arrow key moves it by a hundredth to a thousandth of its way; both ends lie on whole steps.
     digits = 3 - math.ceil(math.log10(high - low))

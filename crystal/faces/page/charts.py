@@ -15,12 +15,13 @@ from markupsafe import Markup, escape
 from crystal.bench.cooling import OUTCOMES, Cooled
 from crystal.bench.path import SaturationPath
 from crystal.faces.figures.words import formula_text
+from crystal.faces.page.speech import OUNCE_mL, Speech
 from crystal.faces.page.work import Planned, Stopped
+from crystal.faces.titles import axis
 from crystal.faces.words import outcome_word, three
 from crystal.physics.regions import LIQUID
 
 WIDTH, LEFT, RIGHT = 480.0, 52.0, 456.0
-_OUNCE_mL = 29.5735295625
 _POINTS = 160
 
 
@@ -73,7 +74,7 @@ def _svg(height: float, name: str, parts: Iterable[str]) -> Markup:
     return Markup(f'<svg viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" aria-label="{label}">{body}</svg>')
 
 
-def window_svg(stopped: Stopped, *, ounces: bool) -> Markup:
+def window_svg(stopped: Stopped, say: Speech) -> Markup:
     """Crystals against end volume over the outcomes, the odds below, and where the slider stands."""
     planned, end = stopped.planned, stopped.end
     here = min(max(end.end_volume_mL, planned.low_mL), planned.high_mL)
@@ -88,8 +89,8 @@ def window_svg(stopped: Stopped, *, ounces: bool) -> Markup:
         f'<circle cx="{x:.1f}" cy="{frame.py(min(crystals, top)):.1f}" r="7" class="here-dot"/>',
     ]
     word = outcome_word(stopped.ends.cooled.outcome_word(0))
-    name = f"Crystals against end volume. At {three(end.end_volume_mL)} mL: {three(crystals)} g, {word}."
-    return _svg(428.0, name, [_window_ground(planned, frame, odds, ounces), *marker])
+    name = f"Crystals against end volume. At {say.volume(end.end_volume_mL)}: {three(crystals)} g, {word}."
+    return _svg(428.0, name, [_window_ground(planned, frame, odds, say), *marker])
 
 
 def _top(planned: Planned) -> float:
@@ -107,7 +108,7 @@ def _crystal_line(planned: Planned) -> tuple[np.ndarray, np.ndarray]:
     return volume, np.where(cooled.outcome < 0, np.nan, cooled.crystals_g)
 
 
-def _window_ground(planned: Planned, frame: Frame, odds: Frame, ounces: bool) -> str:
+def _window_ground(planned: Planned, frame: Frame, odds: Frame, say: Speech) -> str:
     """All that does not move with the slider."""
     window = planned.plan.window
     low, high = frame.x
@@ -131,7 +132,7 @@ def _window_ground(planned: Planned, frame: Frame, odds: Frame, ounces: bool) ->
     volume, crystals = _crystal_line(planned)
     known = ~np.isnan(crystals)
     parts.append(f'<polyline points="{frame.points(volume[known], crystals[known])}" class="crystals"/>')
-    parts.append(_text(4, 16, "g of crystals", "title", "start"))
+    parts.append(_text(4, 16, axis("crystals_g", f"at {say.degrees(window.cool_to_C)}"), "label", "start"))
     if planned.advised is not None and low <= planned.advised.end_volume_mL <= high:
         x = frame.px(planned.advised.end_volume_mL)
         parts += [
@@ -139,7 +140,7 @@ def _window_ground(planned: Planned, frame: Frame, odds: Frame, ounces: bool) ->
             _text(x, frame.bottom + 17, "advised", "title"),
         ]
     curve = planned.curve
-    parts.append(_text(LEFT, odds.top - 10, "odds of each outcome, %", "title", "start"))
+    parts.append(_text(4, odds.top - 10, axis("odds", percent=True), "label", "start"))
     below = np.zeros(len(curve.end_volume_mL))
     for code, word in enumerate(OUTCOMES):
         above = below + curve.odds[code]
@@ -149,16 +150,16 @@ def _window_ground(planned: Planned, frame: Frame, odds: Frame, ounces: bool) ->
         below = above
     for share in (0.0, 0.5, 1.0):
         parts.append(_text(LEFT - 7, odds.py(share) + 5, f"{100 * share:.0f}", anchor="end"))
-    unit = _OUNCE_mL if ounces else 1.0
+    unit = OUNCE_mL if say.ounces else 1.0
     values = ticks(low / unit, high / unit)
     parts += _axis(odds, [v * unit for v in values], [f"{v:g}" for v in values], odds.bottom)
-    parts.append(
-        _text((LEFT + RIGHT) / 2, odds.bottom + 42, f"end volume, {'fl oz' if ounces else 'mL'}", "title")
-    )
+    read = f"read at {say.degrees(window.read_at_C)}"
+    end = axis("end_volume_mL", read, unit=say.volume_unit)
+    parts.append(_text((LEFT + RIGHT) / 2, odds.bottom + 42, end, "label"))
     return "".join(parts)
 
 
-def path_svg(path: SaturationPath, *, fahrenheit: bool) -> Markup:
+def path_svg(path: SaturationPath, say: Speech) -> Markup:
     """The pot's way over the phase map; the steps' numbers are those of the list beneath."""
     phase_map = path.model.map
     temperatures = [phase_map.low_C, phase_map.high_C, *(step.temperature_C for step in path.steps)]
@@ -202,17 +203,17 @@ def path_svg(path: SaturationPath, *, fahrenheit: bool) -> Markup:
             beside += 13
         taken.append((beside, y))
         parts.append(_text(beside, y + 5, str(number), "number"))
-    degrees = ticks(_shown(low, fahrenheit), _shown(high, fahrenheit), 6)
+    degrees = ticks(_shown(low, say.fahrenheit), _shown(high, say.fahrenheit), 6)
     for value in degrees:
-        y = frame.py((value - 32.0) / 1.8 if fahrenheit else value)
+        y = frame.py((value - 32.0) / 1.8 if say.fahrenheit else value)
         parts += [
             _line(LEFT - 5, y, LEFT, y, "axis"),
             _text(LEFT - 8, y + 5, f"{value:g}".replace("-", "−"), anchor="end"),
         ]
     parts += _axis(frame, [0, 20, 40, 60, 80, 100], ["0", "20", "40", "60", "80", "100"], frame.bottom)
     salt = formula_text(path.model.salt.formula)
-    parts.append(_text((LEFT + RIGHT) / 2, frame.bottom + 42, f"mass % of {salt} in salt and water", "title"))
-    parts.append(_text(LEFT, 14, "°F" if fahrenheit else "°C", "title", "start"))
+    parts.append(_text((LEFT + RIGHT) / 2, frame.bottom + 42, axis("mass_percent", of=salt), "label"))
+    parts.append(_text(4, 14, axis("temperature_degC", unit=say.degree_unit), "label", "start"))
     return _svg(376.0, "The pot's way over the phase map; its steps are listed below.", parts)
 
 

@@ -12,6 +12,7 @@ from crystal.faces.advised import advice_lines, limits_of, want_line
 from crystal.faces.answers import path_answer
 from crystal.faces.figures.words import formula_text
 from crystal.faces.page import charts
+from crystal.faces.page.speech import Speech
 from crystal.faces.page.state import BY_KEY, FIELDS, State
 from crystal.faces.page.work import Stopped
 from crystal.faces.words import (
@@ -28,45 +29,11 @@ from crystal.faces.words import (
     without_options,
 )
 
-OUNCE_mL = 29.5735295625
 _OPTIONS = {
     "--holds": "holds", "--strength": "strength", "--density": "density", "--start": "volume", "--mass": "mass",
     "--water": "water", "--with": "beside", "--read-at": "read_at", "--boil-at": "boil_at", "salt": "salt",
     "[cool] to": "cool", "[reduce] to": "to",
 }  # fmt: skip
-_VOLUME = re.compile(r"(?<![\w.])(?:(\d[\d.]*)(-| to ))?(\d[\d.]*) mL\b")
-_DEGREES = re.compile(r"(?<![\w.])(?:(-?\d[\d.]*) to )?(-?\d[\d.]*) °C")
-
-
-class Speech:
-    """Volumes and temperatures as this person reads them."""
-
-    def __init__(self, state: State) -> None:
-        self.fahrenheit, self.ounces = state.fahrenheit, state.ounces
-
-    def volume(self, value_mL: float) -> str:
-        return f"{three(value_mL / OUNCE_mL)} fl oz" if self.ounces else millilitres(value_mL)
-
-    def degrees(self, temperature_C: float) -> str:
-        text = celsius(temperature_C)
-        return f"{round(1.8 * temperature_C + 32.0, 1):g} °F" if self.fahrenheit else text
-
-    def sentence(self, text: str) -> str:
-        """A sentence of the engine, its volumes and temperatures turned where they must be."""
-        text = prose(text)
-        if self.ounces:
-            text = _VOLUME.sub(self._poured, text)
-        if self.fahrenheit:
-            text = _DEGREES.sub(self._turned, text)
-        return text
-
-    def _poured(self, found: re.Match[str]) -> str:
-        low = "" if found[1] is None else self.volume(float(found[1])).removesuffix(" fl oz") + found[2]
-        return low + self.volume(float(found[3].rstrip(".")))
-
-    def _turned(self, found: re.Match[str]) -> str:
-        low = "" if found[1] is None else self.degrees(float(found[1])).removesuffix(" °F") + " to "
-        return low + self.degrees(float(found[2]))
 
 
 def answer(stopped: Stopped, state: State) -> dict[str, Any]:
@@ -122,8 +89,8 @@ def answer(stopped: Stopped, state: State) -> dict[str, Any]:
         "steps": [_step(step, say) for step in path_answer(stopped.path, ())["steps"]],
         "warnings": [_in_labels(say.sentence(text)) for text in warnings],
         "cautions": [say.sentence(text) for text in short_cautions(salt)],
-        "window_svg": charts.window_svg(stopped, ounces=state.ounces),
-        "path_svg": charts.path_svg(stopped.path, fahrenheit=state.fahrenheit),
+        "window_svg": charts.window_svg(stopped, say),
+        "path_svg": charts.path_svg(stopped.path, say),
     }
 
 

@@ -181,7 +181,7 @@ class Workbench:
             SaturationPath.of(
                 start, batch.end.water_g, window.cool_to_C, boil_at_C=batch.boil_at_C, bed=batch.bed
             ),
-            Explanation.of(batch),
+            Explanation.of(batch, forecast=planned.forecast),
         )
 
 

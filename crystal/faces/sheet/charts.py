@@ -17,6 +17,7 @@ from crystal.faces.figures.phasefields import draw_fields, name_fields
 from crystal.faces.figures.style import BLACK, BLUE, GREY, OUTCOME_FIELDS, house_look
 from crystal.faces.figures.window import crystal_line
 from crystal.faces.figures.words import degrees_text, formula_text, size_text
+from crystal.faces.titles import axis
 
 WIDTH_PX = 430
 """Half a page of 190 mm at a type size that can be read at arm's length."""
@@ -69,7 +70,7 @@ def _window(window: Window, end: EndPoint) -> Figure:
     plot.set_xlim(left, right)
     plot.set_ylim(0.0, 1.14 * top)
     read, cold = degrees_text(window.read_at_C), degrees_text(window.cool_to_C)
-    set_labels(plot, f"End volume (mL, read at {read})", f"Crystals at {cold} (g)")
+    set_labels(plot, axis("end_volume_mL", f"read at {read}"), axis("crystals_g", f"at {cold}"))
     for band in shown:
         look = OUTCOME_FIELDS[band.outcome]
         a, b = max(band.end.end_volume_mL, left), min(band.start.end_volume_mL, right)
@@ -99,7 +100,7 @@ def _path(path: SaturationPath) -> Figure:
     margin = 0.03 * (max(at_C) - min(at_C))
     plot.set_xlim(0.0, 100.0)
     plot.set_ylim(min(at_C) - margin, max(at_C) + margin)
-    set_labels(plot, "Anhydrous salt (mass %)", "Temperature (°C)")
+    set_labels(plot, axis("mass_percent"), axis("temperature_degC"))
     draw_fields(plot, phase_map)
     room = Room(sheet, plot)
     x, y = route(path)

@@ -12,6 +12,7 @@ from crystal.faces.advised import odds_line
 from crystal.faces.cli.show import pot_line
 from crystal.faces.sheet.charts import path_svg, window_svg
 from crystal.faces.sheet.contents import SheetContents
+from crystal.faces.titles import term_of
 from crystal.faces.words import (
     celsius,
     grams,
@@ -27,7 +28,9 @@ from crystal.faces.words import (
 PAPERS = {"A4": 297.0, "letter": 279.4}
 """Papers by their height, mm; both are set in a column of 190 mm."""
 
-LOG = ("time", "°C", "volume mL", "mass g", "density g/mL", "seen, done")
+LOG = ("temperature_degC", "volume_mL", "mass_g", "density_g_mL")
+"""What the log has columns for, between the time and what was done."""
+
 _MOST_LINES, _FEWEST_LINES = 14, 4
 _LETTERS_A_LINE, _LETTERS_A_HALF_LINE, _LETTERS_A_FOOT_LINE, _LETTERS_A_BOX_LINE = 145, 66, 165, 84
 _LOG_LINE_MM, _FIXED_MM = 5.5, 160.0  # all but what is counted by its lines: margins, headings, charts
@@ -207,11 +210,12 @@ def _cooling(contents: SheetContents) -> str:
         return text + _tick(f"cool to <b>{_e(celsius(cooldown.to_C))}</b> and let it rest")
     rows = controlled.table(6)
     crystals = cooldown.crystals_at_g([t for _, t in rows])
-    head = ["h", *(f"{hours:.3g}" for hours, _ in rows)]
+    temperature = term_of("temperature_degC").inline
+    head = [term_of("time_h").inline, *(f"{hours:.3g}" for hours, _ in rows)]
     cells = [
-        ["°C", *(f"{t:.1f}" for _, t in rows)],
-        ["crystals g", *("-" if g != g else three(float(g)) for g in crystals)],
-        ["read °C", *("" for _ in rows)],
+        [temperature, *(f"{t:.1f}" for _, t in rows)],
+        [term_of("crystals_g").inline, *("-" if g != g else three(float(g)) for g in crystals)],
+        [f"was {temperature}", *("" for _ in rows)],
     ]
     return f"{text}<p>Lead it down slowly at first, in {controlled.hours:g} h:</p>{_table(head, cells)}"
 
@@ -299,8 +303,10 @@ def _room(contents: SheetContents, cautions: Sequence[str], paper: str) -> tuple
 
 
 def _log(lines: int) -> str:
-    head = "".join(f'<th scope="col">{cell}</th>' for cell in LOG)
-    row = "<tr>" + "<td></td>" * (len(LOG) - 1) + '<td style="width:35%"></td></tr>'
+    # A time by the clock or counted, as the person likes: without a unit.
+    titles = (term_of("time_h").heading, *(term_of(key).inline for key in LOG), "seen, done")
+    head = "".join(f'<th scope="col">{_e(title)}</th>' for title in titles)
+    row = "<tr>" + "<td></td>" * (len(titles) - 1) + '<td style="width:35%"></td></tr>'
     return f'<table class="ruled log"><tr>{head}</tr>{row * lines}</table>'
 
 

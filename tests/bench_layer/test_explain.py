@@ -8,6 +8,8 @@ from numpy.testing import assert_allclose
 from bench_layer.scenarios import batch
 from crystal.bench.batch import Seen
 from crystal.bench.explain import Explanation
+from crystal.bench.forecast import Forecast
+from crystal.bench.plan import Plan
 from crystal.errors import CoverageError, InputError
 
 CAUSES = {
@@ -190,3 +192,35 @@ def test_what_nothing_explains_is_not_put_down_to_late_crystals():
     found = Explanation.of(batch("CuSO4.5H2O", 120, 400, 190, 8, "clear"))
     text = next(r.text for r in found.reasons if r.cause == "unexplained")
     assert "The nearest" not in text
+
+
+def test_a_reading_below_waters_boiling_point_steams_and_says_nothing_of_the_content():
+    """No solution boils at 93 °C at the sea: the pot only steamed (common practice, no source)."""
+    read = batch("MgSO4.7H2O", 200, 500, 250, 5, "crop").with_seen(Seen(boiling_C=93.0, volume_mL=400.0))
+    found = Explanation.of(read)
+    assert "steaming" in [reason.cause for reason in found.reasons]
+    assert "more_salt" not in [reason.cause for reason in found.reasons]
+    assert found.learned.means["holds"] == pytest.approx(
+        Explanation.of(batch("MgSO4.7H2O", 200, 500, 250, 5, "crop")).learned.means["holds"], abs=1e-12
+    )
+
+
+def test_a_wet_crop_of_what_was_expected_and_what_clings_to_it_needs_no_reason():
+    """As much liquor on drained crystals as a harvest reckons with, 0.25 g/g (common practice, no source)."""
+    plain = batch("MgSO4.7H2O", 200, 500, 250, 5, "crop")
+    expected = float(Explanation.of(plain).expected.crystals_g[0])
+    wet = Seen(crystals_g=1.25 * expected, wet=True)
+    learned = Explanation.of(plain.with_seen(wet)).learned
+    assert abs(learned.means["holds"] - Explanation.of(plain).learned.means["holds"]) < 0.25
+    dry = Explanation.of(plain.with_seen(Seen(crystals_g=1.25 * expected))).learned
+    assert dry.means["holds"] > learned.means["holds"] + 0.25
+
+
+def test_another_try_is_advised_as_a_plan_is():
+    planned = batch("ZnSO4.7H2O", 220, 500, 240, 8, None)
+    forecast = Forecast.of(planned, Plan.of(planned.start, 8.0))
+    found = Explanation.of(planned)
+    assert found.worked.end == forecast.plan.advice.end
+    assert found.worked_odds.does_not_pour[0] <= 0.05
+    again = Explanation.of(planned, forecast=forecast)
+    assert (again.worked.end, again.luck, again.where) == (found.worked.end, found.luck, found.where)

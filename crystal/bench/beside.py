@@ -21,7 +21,7 @@ _SALT = 0.12
 
 @dataclass(frozen=True, eq=False)
 class Tabulated:
-    """Crystals' share of salt and water, and of the volume, on a grid of salt, temperature and composition.
+    """The salt's crystals' share of salt and water, and all crystals' of the volume, by salt, temperature and composition.
 
     Between the nodes all runs straight, so that thresholds are blurred by about a node's width: less than half a mass
     per cent.
@@ -42,7 +42,7 @@ class Tabulated:
     def read(
         self, salt: Floats, temperature_C: Floats, mass_fraction: Floats
     ) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-        """Crystals per mass of salt and water, per volume of the cooled pot, and whether that is known.
+        """The salt's crystals per mass of salt and water, all crystals per volume of the cooled pot, and whether that is known.
 
         Parameters
         ----------
@@ -92,5 +92,6 @@ def _tabulated(start: Pot, about_C: int) -> Tabulated:
         )
     filled = np.where(cooled.equilibrium.liquor_fraction > 0, cooled.crystal_volume_fraction, 1.0)
     known = (cooled.outcome >= 0).astype(float)
-    share = np.where(known > 0, cooled.crystals_g / (cooled.salt_g + cooled.water_g), 0.0)
+    own_g = cooled.crystals_g - cooled.others_crystals_g
+    share = np.where(known > 0, own_g / (cooled.salt_g + cooled.water_g), 0.0)
     return Tabulated(salt, t, w, share, np.where(known > 0, filled, 0.0), known)

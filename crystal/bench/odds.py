@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 _TABLE = 2048
 _TABLE_BESIDE, _SALT_STEPS = 256, 17
 _HARDLY = 1e-9
-"""Crystals, per mass of the pot, that are none but for rounding."""
+"""Crystals, per volume of the pot, that are none but for rounding."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,7 +27,8 @@ class Odds:
     """Odds and crop at end points, arrays over the end points (m,).
 
     ``odds`` has shape (4, m), in the order of ``OUTCOMES``; it sums to 1 over the draws whose outcome the data tell.
-    The crop counts crystals where the outcome is ``crop``, else nothing. ``unknown`` is the share of draws without answer.
+    The crop counts the salt's crystals where the outcome is ``crop``, else nothing; crystals of another salt that comes with
+    them are none of it. ``unknown`` is the share of draws without answer.
     """
 
     end_volume_mL: Floats
@@ -189,7 +190,7 @@ def _beside_others(
     # A liquor that is denser than the model has it fills less.
     liquor = (1.0 - filled) / (1.0 + draws.density_error(model.density.relative_doubt(w, t)))
     filled = filled / np.maximum(filled + liquor, 1e-300)
-    outcome = (share > _HARDLY).astype(np.int8)
+    outcome = (filled > _HARDLY).astype(np.int8)
     some = outcome > 0
     outcome += some & (filled >= draws.bed)
     outcome += some & (filled >= SET_SHARE)

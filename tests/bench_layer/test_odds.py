@@ -104,3 +104,17 @@ def test_no_doubt_at_all_gives_the_plan():
     )
     assert_allclose(odds.odds, np.eye(4), atol=1e-12)
     assert odds.crop_p10_g[1] == odds.crop_p90_g[1]
+
+
+def test_crystals_of_another_salt_are_none_of_the_crop():
+    """Salt beside saltpetre: where both come, the odds count saltpetre alone (reckoned here without the tables of the odds)."""
+    start = Pot(model("KNO3"), 100.0, 300.0, others=Others.of({"NaCl": 90.0}))
+    sure = Doubt(volume=0.0, mass=0.0, temperature=0.0, holds=0.0, curve=0.0, density=0.0, bed=0.0)
+    draws = Draws.of(start, 10.0, sure, bed=0.55, n=16)
+    waters = np.array([290.0, 260.0, 230.0])
+    volumes = np.array([start.with_water(w).volume_mL(20.0) for w in waters])
+    cooled = Cooled.of(start.model, np.full(3, 100.0), waters, 10.0, others=start.others)
+    assert (cooled.others_crystals_g > 0).any()
+    assert (cooled.outcome == 1).all()
+    odds = DrawnEnds.of(start, draws, 10.0, volumes).odds(draws, volumes)
+    assert_allclose(odds.crop_expected_g, cooled.crystals_g - cooled.others_crystals_g, rtol=0.01)

@@ -244,6 +244,11 @@ def _show(console: Console, found: Crops, data: dict[str, Any], title: str, cata
             "the volumes and masses above."
         )
     lines.append(f"Stopped: {data['stopped_because']}")
+    if data["splits"] and data["splits"][0]["crop_risks_percent"] is None:
+        lines.append(
+            "Each crop keeps a fixed margin. With --risk they are planned by odds, as 'crystal reduce' plans one, and may end "
+            "elsewhere."
+        )
     show.bullets(console, lines)
     if data["splits"]:
         show.heading(console, "Into how many crops")

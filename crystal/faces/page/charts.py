@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import groupby, pairwise
+from typing import TypeVar
 
 import numpy as np
 from markupsafe import Markup, escape
@@ -24,6 +25,8 @@ from crystal.physics.regions import LIQUID
 WIDTH, LEFT, RIGHT = 480.0, 52.0, 456.0
 _POINTS = 160
 
+Values = TypeVar("Values", float, np.ndarray)
+
 
 class Frame:
     """A plot's box and its scales; smaller end volumes stand left."""
@@ -31,10 +34,10 @@ class Frame:
     def __init__(self, x: tuple[float, float], y: tuple[float, float], top: float, bottom: float) -> None:
         self.x, self.y, self.top, self.bottom = x, y, top, bottom
 
-    def px(self, value: float) -> float:
+    def px(self, value: Values) -> Values:
         return LEFT + (value - self.x[0]) / (self.x[1] - self.x[0]) * (RIGHT - LEFT)
 
-    def py(self, value: float) -> float:
+    def py(self, value: Values) -> Values:
         return self.bottom - (value - self.y[0]) / (self.y[1] - self.y[0]) * (self.bottom - self.top)
 
     def points(self, xs: Iterable[float], ys: Iterable[float]) -> str:
@@ -136,11 +139,12 @@ def _window_ground(planned: Planned, frame: Frame, odds: Frame, say: Speech) -> 
     if planned.advised is not None and low <= planned.advised.end_volume_mL <= high:
         x = frame.px(planned.advised.end_volume_mL)
         parts += [
-            _line(x, frame.top, x, odds.bottom, "advised"),
+            _line(x, frame.top, x, frame.bottom, "advised"),
+            _line(x, frame.bottom + 24, x, odds.bottom, "advised"),
             _text(x, frame.bottom + 17, "advised", "title"),
         ]
     curve = planned.curve
-    parts.append(_text(4, odds.top - 10, axis("odds", percent=True), "label", "start"))
+    parts.append(_text(4, odds.top - 17, axis("odds", percent=True), "label", "start"))
     below = np.zeros(len(curve.end_volume_mL))
     for code, word in enumerate(OUTCOMES):
         above = below + curve.odds[code]
@@ -174,7 +178,16 @@ def path_svg(path: SaturationPath, say: Speech) -> Markup:
             css = _field(region.known, region.left, region.right)
             forth, back = frame.points(100 * left, t), frame.points(100 * right[::-1], t[::-1])
             parts.append(f'<polygon points="{forth} {back}" class="{css}"/>')
-    parts += _field_names(path, frame)
+    start, end = path.steps[0], path.steps[-1]
+    ways = [(s.mass_fraction, t) for s, t in (
+        (start, start.temperature_C), (start, path.boil_at_C), (end, path.boil_at_C), (end, end.temperature_C)
+    )]  # fmt: skip
+    t, liquor = path.cooling_track(60)
+    moved = ~np.isnan(liquor) & (np.abs(np.nan_to_num(liquor) - end.mass_fraction) > 1e-9)
+    lines = [np.linspace(a, b, _POINTS) for a, b in pairwise(ways)]
+    lines.append(np.column_stack([liquor[moved], t[moved]]))
+    w, at_C = np.vstack(lines).T
+    parts += _field_names(path, frame, frame.px(100 * w), frame.py(at_C))
     for solid in phase_map.solids:
         for piece in solid.pieces:
             parts.append(
@@ -182,16 +195,10 @@ def path_svg(path: SaturationPath, say: Speech) -> Markup:
             )
         if 0.0 < solid.mass_fraction < 1.0:
             x, y = frame.px(100 * solid.mass_fraction), frame.py(min(solid.top_C, phase_map.high_C))
-            parts.append(_line(x, frame.bottom, x, y, "solid"))
-    start, end = path.steps[0], path.steps[-1]
-    ways = [(s.mass_fraction, t) for s, t in (
-        (start, start.temperature_C), (start, path.boil_at_C), (end, path.boil_at_C), (end, end.temperature_C)
-    )]  # fmt: skip
+            parts.append(_line(x, frame.py(phase_map.low_C), x, y, "solid"))
     parts.append(
         f'<polyline points="{frame.points((100 * w for w, _ in ways), (t for _, t in ways))}" class="way"/>'
     )
-    t, liquor = path.cooling_track(60)
-    moved = ~np.isnan(liquor) & (np.abs(np.nan_to_num(liquor) - end.mass_fraction) > 1e-9)
     if moved.any():
         parts.append(f'<polyline points="{frame.points(100 * liquor[moved], t[moved])}" class="liquor"/>')
     taken: list[tuple[float, float]] = []
@@ -217,8 +224,8 @@ def path_svg(path: SaturationPath, say: Speech) -> Markup:
     return _svg(376.0, "The pot's way over the phase map; its steps are listed below.", parts)
 
 
-def _field_names(path: SaturationPath, frame: Frame) -> list[str]:
-    """What stands in each field, once, where it is widest; left out where it does not fit."""
+def _field_names(path: SaturationPath, frame: Frame, line_x: np.ndarray, line_y: np.ndarray) -> list[str]:
+    """What stands in each field, once, where it is widest off the lines of the batch; left out where it does not fit."""
     best: dict[str, tuple[float, float, float]] = {}
     solids = path.model.map.solids
     for stretch in path.model.map.stretches:
@@ -230,10 +237,16 @@ def _field_names(path: SaturationPath, frame: Frame) -> list[str]:
             liquid = region.left == LIQUID and region.right == LIQUID
             name = "clear" if liquid else formula_text(solids[max(region.left, region.right)].formula)
             for y, a, b in zip(t[1:-1], left[1:-1], right[1:-1], strict=True):
-                width = frame.px(100 * b) - frame.px(100 * a)
+                level = frame.py(float(y))
+                crossing = np.sort(line_x[np.abs(line_y - level) < 14])
+                ends = np.array([frame.px(100 * a), *crossing, frame.px(100 * b)]).clip(
+                    frame.px(100 * a), frame.px(100 * b)
+                )
+                gap = int(np.argmax(np.diff(ends)))
+                width = float(ends[gap + 1] - ends[gap])
                 tall = frame.py(stretch.low_C) - frame.py(stretch.high_C)
                 if tall > 22 and width > max(10.5 * len(name), best.get(name, (0.0, 0.0, 0.0))[0] * 1.02):
-                    best[name] = (width, frame.px(50 * (a + b)), frame.py(float(y)) + 5)
+                    best[name] = (width, float(ends[gap] + ends[gap + 1]) / 2, level + 5)
     return [_text(x, y, name, "title") for name, (_, x, y) in best.items()]
 
 

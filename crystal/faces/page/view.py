@@ -17,9 +17,7 @@ from crystal.faces.page.state import BY_KEY, FIELDS, State
 from crystal.faces.page.work import Stopped
 from crystal.faces.words import (
     OUTCOME_MEANS,
-    celsius,
     grams,
-    millilitres,
     outcome_word,
     per_cent,
     percent,

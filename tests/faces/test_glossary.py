@@ -8,17 +8,21 @@ import pkgutil
 import re
 import shlex
 from functools import cache
+from html import unescape
 
 import pytest
 
+from crystal.data.catalogue import Catalogue
 from crystal.data.glossary import QUANTITY, SHARES, Glossary, unit_of_key
 from crystal.errors import InputError
 from crystal.faces import api, figures, titles
-from crystal.faces.api.tables import Result
+from crystal.faces.api.tables import Result, _html_table, _text_table
+from crystal.faces.batchfile import BatchFile
 from crystal.faces.cli import heattexts, helptexts, main, mixtexts, oddstexts, outtexts, show
 from crystal.faces.cli.commands import _ANSWERS, answer_of
 from crystal.faces.cli.output import csv_writer, rendered
 from crystal.faces.cli.parser import parse
+from crystal.faces.sheet import charts, sheet_html
 
 TERMS = Glossary.bundled().terms
 HELP = {
@@ -308,12 +312,59 @@ def test_one_title_means_one_thing():
         assert {title: bases for title, bases in by_title.items() if len(bases) > 1} == {}
 
 
-def test_columns_of_the_python_interface_are_in_the_glossary():
+def _results():
     for module in pkgutil.iter_modules(api.__path__):
         importlib.import_module(f"crystal.faces.api.{module.name}")
-    keys = {column.key for kind in Result.__subclasses__() for column in kind.columns}
-    assert len(keys) > 25
+    kinds = [kind for base in Result.__subclasses__() for kind in (base, *base.__subclasses__())]
+    return {kind.__name__: kind.columns for kind in kinds if kind.columns}
+
+
+def test_columns_of_the_python_interface_are_in_the_glossary():
+    keys = {column.key for columns in _results().values() for column in columns}
+    assert len(keys) > 35
     assert {key for key in keys if Glossary.bundled().find(key) is None} == set()
+
+
+def _one_line(term):
+    return (term.inline,)
+
+
+def _bare(term):
+    return (term.heading,)
+
+
+@pytest.mark.parametrize("name", _results())
+def test_titles_that_a_result_shows_are_in_the_glossary(name):
+    columns = _results()[name]
+    row = {column.key: None for column in columns}
+    heads = re.findall(r"<th [^>]*>([^<]*)</th>", _html_table(columns, [row]))
+    assert len(heads) == len(columns)
+    for column, text in zip(columns, heads, strict=True):
+        assert _titles(_bare if column.bare else _one_line).fullmatch(unescape(text)), text
+    lines = _text_table(columns, [row])
+    assert sorted(" ".join(lines[:-1]).split()) == sorted(" ".join(map(unescape, heads)).split())
+
+
+def test_labels_and_log_of_the_bench_sheet_are_in_the_glossary(tmp_path):
+    (tmp_path / "batch.toml").write_text(BATCH.replace("150 mL", "250 mL"))
+    catalogue = Catalogue.bundled()
+    labels = []
+    with pytest.MonkeyPatch.context() as patch:
+        set_labels = charts.set_labels
+        patch.setattr(
+            charts, "set_labels", lambda plot, x, y: (labels.extend((x, y)), set_labels(plot, x, y))
+        )
+        html = sheet_html(BatchFile.read(tmp_path / "batch.toml").batch(catalogue), catalogue)
+    assert len(labels) == 4
+    assert {text for text in labels if not _titles(_axes).fullmatch(text)} == set()
+    log = re.findall(r"<th [^>]*>([^<]*)</th>", html[html.rindex("<h2>Log</h2>") :])
+    assert len(log) == 6
+    assert {text for text in log if not _titles(_one_line).fullmatch(text)} == {"time", "seen, done"}
+    assert Glossary.bundled().term("time_h").heading == log[0]  # of the clock or counted, as the person likes
+    cooling = html[html.index("<h2>Cooling</h2>") : html.index("<svg")]
+    rows = [re.search(r">([^<]*)</t[hd]>", row)[1] for row in re.findall(r"<tr>(.*?)</tr>", cooling)]
+    assert len(rows) == 4
+    assert {text for text in rows if not _titles(_one_line).fullmatch(text.removeprefix("was "))} == set()
 
 
 def test_a_word_that_is_not_there_is_refused_with_the_nearest():

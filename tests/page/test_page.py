@@ -9,6 +9,8 @@ from urllib.parse import parse_qs, urlencode, urlsplit
 
 import pytest
 
+from crystal.data.glossary import Glossary
+
 POT = {"salt": "Epsom salt", "holds": "200 g of MgSO4.7H2O", "volume": "500 mL", "cool": "5 °C"}
 
 
@@ -69,7 +71,36 @@ def test_fahrenheit_and_fluid_ounces_are_those_amounts(ask):
     html = answer(ask, stop="236.588", deg="F", vol="floz")["html"]
     assert re.search(r'id="a-size">8.00 fl oz<', html)
     assert "crystals at 41 °F" in html
-    assert not re.search(r"\d mL\b|°C", re.sub(r"<svg.*?</svg>", "", html, flags=re.DOTALL))
+    assert not re.search(r"\d mL\b|°C", html)
+
+
+LABELS = {
+    "window": ["Crystals (g, at {cold})", "Odds (%)", "End volume ({mL}, read at {read})"],
+    "path": ["MgSO₄ (mass % of salt + water)", "Temperature ({degC})"],
+}
+
+
+@pytest.mark.parametrize(
+    ("texts", "units"),
+    [
+        ({}, {"cold": "5 °C", "mL": "mL", "read": "20 °C", "degC": "°C"}),
+        ({"deg": "F", "vol": "floz"}, {"cold": "41 °F", "mL": "fl oz", "read": "68 °F", "degC": "°F"}),
+    ],
+)
+def test_charts_and_slider_speak_the_words_of_the_glossary(ask, texts, units):
+    page = ask("/?" + urlencode({**POT, **texts})).get_data(as_text=True)
+    window, path = re.findall(r"<svg.*?</svg>", page, flags=re.DOTALL)
+    for name, svg in (("window", window), ("path", path)):
+        told = re.findall(r'class="label">([^<]*)</text>', svg)
+        assert told == [text.format(**units) for text in LABELS[name]]
+    terms = Glossary.bundled().terms
+    heads = {term.title().partition(" (")[0] for term in terms.values()} | {"MgSO₄"}
+    assert {text.partition(" (")[0] for labels in LABELS.values() for text in labels} <= heads
+    slider = re.search(r'<label for="stop">([^<]*)</label>', page)[1]
+    assert slider == terms["end_volume_mL"].title().partition(" (")[0]
+    facts = re.search(r'<dl class="facts">(.*?)</dl>', page, flags=re.DOTALL)[1]
+    told = [text.partition(" at ")[0] for text in re.findall(r"<dt>([^<]*)</dt>", facts)]
+    assert told == [terms[key].term for key in ("end_volume_mL", "crystals_g", "yield_percent", "liquor_mL")]
 
 
 FAULTS = [

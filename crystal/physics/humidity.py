@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -29,6 +29,9 @@ ROUGH_SOURCE, ROUGH_DEGC = "CRC-vapor-pressure-saturated", (20.0, 30.0)
 
 NEAR_K = 5.0
 """How far from the one temperature where it is known a humidity or a pair pressure is still used, K."""
+
+FAR_K = 30.0
+"""From how far away what is known corrects an estimate, K."""
 
 SLOPE_DOUBT_PER_K, PAIR_SLOPE_PER_K = 0.4, 0.8
 """Percent of humidity per kelvin: nine tenths of the tables' slopes are below the first; a pair pressure's is steeper."""
@@ -196,30 +199,61 @@ def deliquescence(model: Model, solid: str, temperature_C: float) -> Humidity | 
     -------
     Humidity or None
         From a table; else, for the solid that stands under the saturated solution, from the salt's one value at 25 °C
-        within 5 K of it, or from the saturated solution's water activity. None where nothing tells.
+        within 5 K of it, or from the saturated solution's water activity, in the ratio in which that misses what is known
+        within 30 K. None where nothing tells.
 
     Notes
     -----
     Beyond the range of the ion interaction parameters the osmotic coefficient is held at its edge. As it rises there,
     the estimate is then an upper bound, and not given where it falls.
     """
-    found = Deliquescence.of(solid).at(temperature_C)
-    if found is not None:
-        return found
+    known = _known(model, solid, temperature_C)
+    if known is not None:
+        return known
     over = saturated(model, temperature_C)
     if over is None or over[1] != solid:
         return None
-    extra = model.salt.extra
-    away = abs(temperature_C - _ROOM_C)
-    if extra.get("deliquescence_rh_25C_percent") and away <= NEAR_K:
-        return Humidity(
-            float(extra["deliquescence_rh_25C_percent"]),
-            UNSTATED_DOUBT + SLOPE_DOUBT_PER_K * away,
-            extra.get("rh_source", ""),
-            extra.get("rh_provenance", ""),
-            ROOM,
-        )
-    return _by_activity(model, over[0])
+    estimate = _by_activity(model, over[0])
+    return None if estimate is None else _from_the_nearest(model, solid, temperature_C, estimate)
+
+
+def _known(model: Model, solid: str, temperature_C: float) -> Humidity | None:
+    """From a table, or from the salt's one value within 5 K."""
+    found = Deliquescence.of(solid).at(temperature_C)
+    if found is not None:
+        return found
+    extra, away = model.salt.extra, abs(temperature_C - _ROOM_C)
+    if not extra.get("deliquescence_rh_25C_percent") or away > NEAR_K:
+        return None
+    over = saturated(model, temperature_C)
+    if over is None or over[1] != solid:
+        return None
+    return Humidity(
+        float(extra["deliquescence_rh_25C_percent"]),
+        UNSTATED_DOUBT + SLOPE_DOUBT_PER_K * away,
+        extra.get("rh_source", ""),
+        extra.get("rh_provenance", ""),
+        ROOM,
+    )
+
+
+def _from_the_nearest(model: Model, solid: str, temperature_C: float, estimate: Humidity) -> Humidity:
+    """An estimate, moved to meet what is known at the nearest temperature, so that it goes on from there without a jump."""
+    for away in np.arange(1.0, FAR_K + 1.0):
+        for near_C in (temperature_C - away, temperature_C + away):
+            known, over = _known(model, solid, near_C), saturated(model, near_C)
+            if known is None or over is None or over[1] != solid:
+                continue
+            there = _by_activity(model, over[0])
+            if there is None:
+                continue
+            doubt = float(np.hypot(known.doubt_percent, SLOPE_DOUBT_PER_K * away))
+            return replace(
+                estimate,
+                rh_percent=known.rh_percent * estimate.rh_percent / there.rh_percent,
+                doubt_percent=min(doubt, estimate.doubt_percent),
+            )
+    return estimate
 
 
 def _by_activity(model: Model, mass_fraction: float) -> Humidity | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -177,3 +179,18 @@ def test_saturated_is_the_most_dilute_saturated_liquor():
     state = model("FeCl3").map.look_up(np.array([w - 1e-6, w + 1e-6]), 20.0)
     assert state.liquor_fraction[0] == 1.0 > state.liquor_fraction[1]
     assert saturated(model("NaCl"), -50.0) is None
+
+
+@pytest.mark.parametrize(
+    ("salt", "solid"), [("ZnSO4", "ZnSO4.7H2O"), ("MgSO4", "MgSO4.7H2O"), ("Ca(NO3)2", "Ca(NO3)2.4H2O")]
+)
+def test_an_estimate_goes_on_from_where_the_tables_end(salt: str, solid: str) -> None:
+    """Told from the table to the one side and by activities to the other, a humidity does not jump."""
+    found = [deliquescence(model(salt), solid, t) for t in np.arange(5.0, 35.0, 0.5)]
+    told = [
+        (one.rh_percent, two.rh_percent)
+        for one, two in pairwise(found)
+        if one is not None and two is not None
+    ]
+    assert {h.basis for h in found if h is not None} >= {TABLE, ESTIMATE}
+    assert max(abs(one - two) for one, two in told) < 1.0

@@ -22,6 +22,9 @@ LOCAL_RULES = (
 PLAIN_TOO = ", --plain leaves it out"
 """What a sentence on others in the pot says of the command line alone."""
 
+_NUMBER_AND_UNIT = re.compile(
+    r"(?<=\d) (?:(?:mass )?%|fl oz|[°k]?[CFKJg]|°Bé|m?L|mm?|min|h|g/mL|kPa|W)(?!\w)"
+)
 _CODE = re.compile(r"^(?P<code>H\d{3}): (?P<text>.*?)(?: \(check[^()]*\))?\.$")
 
 
@@ -66,6 +69,17 @@ def celsius(value: float) -> str:
 def prose(text: str) -> str:
     """A sentence of the bench with its temperatures written as print writes them: '20 °C'."""
     return text.replace(" degC", " °C")
+
+
+def unbroken(text: str) -> str:
+    """The same with every number kept on one line with its unit.
+
+    Examples
+    --------
+    >>> unbroken("40.6 mass % at 5 °C, 6 fl oz or 12 g of it").replace("\\xa0", "_")
+    '40.6_mass_% at 5_°C, 6_fl_oz or 12_g of it'
+    """
+    return _NUMBER_AND_UNIT.sub(lambda found: found[0].replace(" ", "\xa0"), text)
 
 
 def without_options(text: str) -> str:

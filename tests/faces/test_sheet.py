@@ -61,7 +61,7 @@ class Reader(HTMLParser):
 
     def handle_data(self, data):
         if "style" not in self.open[-1:]:
-            self.text.append(data)
+            self.text.append(data.replace("\xa0", " "))  # a number is kept on one line with its unit
 
 
 def read(html: str) -> Reader:

@@ -30,3 +30,8 @@ def ask(app):
         return client.open(path, method=method, headers={"Host": HOST, **(headers or {})}, **more)
 
     return asked
+
+
+def spaced(text):
+    """The text with plain spaces where a number is kept on one line with its unit."""
+    return text.replace("\xa0", " ")

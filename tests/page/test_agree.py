@@ -21,6 +21,7 @@ from crystal.faces.words import (
     prose,
     three,
 )
+from tests.page.conftest import spaced
 
 # Salt, content, size, cooling temperature, end point: invented pots, one for each kind of fact and outcome.
 BATCHES = [
@@ -68,10 +69,11 @@ def advice_of(plan, cold_C):
     """The advice as the command line prints it, from what it gives a program."""
     advice, lines = plan["advice"], []
     if advice["end_volume_mL"] is not None:
+        over_crystals = any("crystals already stand" in text for text in plan["warnings"])
+        measures = "" if over_crystals else f", where the liquor measures {advice['density_g_mL']:.3f} g/mL"
         lines.append(
             f"Stop at {millilitres(advice['end_volume_mL'])} ({percent(advice['fraction_of_start'])} of the start, "
-            f"{grams(advice['end_mass_g'])}), read at {celsius(plan['read_at_degC'])}, where the liquor measures "
-            f"{advice['density_g_mL']:.3f} g/mL. Cooled to {celsius(cold_C)}: {grams(advice['crystals_g'])} of "
+            f"{grams(advice['end_mass_g'])}), read at {celsius(plan['read_at_degC'])}{measures}. Cooled to {celsius(cold_C)}: {grams(advice['crystals_g'])} of "
         )
     lines.append(f"Why: {prose(advice['reason'])}")
     if advice["odds"] is not None:
@@ -106,7 +108,7 @@ def test_page_and_command_line_agree(ask, capsys, batch):
     query = {"salt": salt, content[0]: content[1], size[0]: size[1], "cool": cold, "to": end, **fields, **air}
     got = ask("/answer?" + urlencode(query)).json
     assert not got["faults"]
-    html = got["html"]
+    html = spaced(got["html"])
 
     def shown(place):
         return re.search(rf'id="{place}">([^<]+)<', html)[1]
@@ -162,7 +164,7 @@ SAVED = {
 @pytest.mark.parametrize("more", [{}, {"saw": "set"}, {"to": "272 g"}], ids=["planned", "seen", "weighed"])
 def test_a_batch_saved_from_the_page_gets_the_same_advice(ask, capsys, tmp_path, more):
     query, saw = {**SAVED, **more}, "saw" in more
-    html = ask("/answer?" + urlencode(query)).json["html"]
+    html = spaced(ask("/answer?" + urlencode(query)).json["html"])
     written = tmp_path / "batch.toml"
     written.write_bytes(ask("/batch.toml?" + urlencode(query)).data)
     assert main(["reduce", "--batch", str(written)]) == 0

@@ -16,6 +16,7 @@ from urllib.parse import urlencode, urlsplit
 
 import pytest
 
+from tests.page.conftest import spaced
 from tests.page.test_page import POT
 
 CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
@@ -98,7 +99,9 @@ def until(condition, what):
 
 
 def part(browser, name):
-    return browser.execute_script("return document.getElementById(arguments[0])?.innerText || ''", name)
+    return spaced(
+        browser.execute_script("return document.getElementById(arguments[0])?.innerText || ''", name)
+    )
 
 
 def drag(browser, value):

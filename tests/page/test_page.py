@@ -5,11 +5,13 @@ from __future__ import annotations
 import io
 import re
 import tomllib
+from itertools import pairwise
 from urllib.parse import parse_qs, urlencode, urlsplit
 
 import pytest
 
 from crystal.data.glossary import Glossary
+from tests.page.conftest import spaced
 
 POT = {"salt": "Epsom salt", "holds": "200 g of MgSO4.7H2O", "volume": "500 mL", "cool": "5 °C"}
 
@@ -17,7 +19,7 @@ POT = {"salt": "Epsom salt", "holds": "200 g of MgSO4.7H2O", "volume": "500 mL",
 def answer(ask, **texts):
     reply = ask("/answer?" + urlencode({**POT, **texts}))
     assert reply.status_code == 200
-    return reply.json
+    return reply.json | {"html": spaced(reply.json["html"])}
 
 
 def test_empty_page_asks_for_a_pot_and_finds_no_fault(ask):
@@ -28,7 +30,7 @@ def test_empty_page_asks_for_a_pot_and_finds_no_fault(ask):
 
 def test_page_and_part_give_the_same_answer(ask):
     part = answer(ask)["html"].strip()
-    page = ask("/?" + urlencode(POT)).get_data(as_text=True)
+    page = spaced(ask("/?" + urlencode(POT)).get_data(as_text=True))
     assert 'id="outcome">crop<' in part
     assert part in page
 
@@ -38,7 +40,7 @@ def test_the_address_round_trips(ask):
     back = {key: values[0] for key, values in parse_qs(told["query"]).items()}
     want = {**POT, "stop": "150", "deg": "F", "vol": "floz", "risk": "10 %", "saw": "thick"}
     assert back == want
-    assert ask("/answer?" + told["query"]).json == told
+    assert answer(ask, **back) == told
 
 
 def test_the_slider_moves_the_outcome(ask):
@@ -88,7 +90,7 @@ LABELS = {
     ],
 )
 def test_charts_and_slider_speak_the_words_of_the_glossary(ask, texts, units):
-    page = ask("/?" + urlencode({**POT, **texts})).get_data(as_text=True)
+    page = spaced(ask("/?" + urlencode({**POT, **texts})).get_data(as_text=True))
     window, path = re.findall(r"<svg.*?</svg>", page, flags=re.DOTALL)
     for name, svg in (("window", window), ("path", path)):
         told = re.findall(r'class="label">([^<]*)</text>', svg)
@@ -203,3 +205,29 @@ crystals = "90 g"
     assert "harvesting, further crops and more that was seen than one outcome too" in page
     assert "left aside" not in ask("/?left=%3Cb%3E,nonsense").get_data(as_text=True)
     assert 'name="left" value="harvest,crop,seen"' in page
+
+
+def test_a_number_stays_on_one_line_with_its_unit(ask):
+    html = ask("/answer?" + urlencode(POT)).json["html"]
+    prose = re.sub(r"<svg.*?</svg>|<[^>]+>", " ", html, flags=re.DOTALL)
+    assert "at 5\xa0°C" in prose
+    assert re.findall(r"\d (?:mass %|%|g|mL|°C|g/mL)(?!\w)", prose) == []
+
+
+ZINC = {"salt": "ZnSO4", "holds": "200 g of ZnSO4.7H2O", "volume": "400 mL", "cool": "5 °C"}
+
+
+@pytest.mark.parametrize("stop", ["100", "180", "300"])
+def test_names_of_the_fields_keep_off_the_way_of_the_batch(ask, stop):
+    html = answer(ask, **ZINC, stop=stop)["html"]
+    svg = re.findall(r"<svg.*?</svg>", html, flags=re.DOTALL)[1]
+    way = re.search(r'<polyline points="([^"]+)" class="way"/>', svg)[1].split()
+    corners = [tuple(map(float, point.split(","))) for point in way]
+    names = re.findall(r'<text x="([\d.]+)" y="([\d.]+)"[^>]*class="title">([^<]+)<', svg)
+    assert "clear" in [name for *_, name in names]
+    for x, y, name in names:
+        half = 4.0 * len(name)
+        for (x1, y1), (x2, y2) in pairwise(corners):
+            beside = max(x1, x2) < float(x) - half or min(x1, x2) > float(x) + half
+            above_or_below = max(y1, y2) < float(y) - 12 or min(y1, y2) > float(y)
+            assert beside or above_or_below, name

@@ -15,7 +15,7 @@ from crystal.faces.page.speech import Speech
 from crystal.faces.page.state import BY_KEY, FIELDS, LEFT_ASIDE, State
 from crystal.faces.page.work import Stopped, Workbench
 from crystal.faces.titles import term_of
-from crystal.faces.words import listed
+from crystal.faces.words import listed, unbroken
 
 LARGEST_UPLOAD = 64 * 1024
 LONGEST_QUERY = 8 * 1024
@@ -45,6 +45,7 @@ def make_app(catalogue: Catalogue, port: int) -> Flask:
         The port that it is served from: requests that name another host are refused.
     """
     app = Flask(__name__)
+    app.jinja_env.filters["unbroken"] = unbroken
     app.jinja_env.globals["term"] = lambda key: term_of(key).term
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_UPLOAD
     app.config["MAX_FORM_MEMORY_SIZE"] = LARGEST_UPLOAD

@@ -109,6 +109,8 @@ def _path(path: SaturationPath) -> Figure:
     t, liquor = path.cooling_track()
     moved = np.where(np.abs(liquor - end.mass_fraction) > 1e-9, liquor, np.nan)
     plot.plot(100 * moved, t, color=BLACK, linewidth=2.4, linestyle=":", zorder=3)
+    seen = np.isfinite(moved)
+    room.keep_off_line(100 * moved[seen], t[seen])
     for solid in phase_map.solids:
         for piece in solid.pieces:
             room.keep_off_line(100 * piece.mass_fraction, piece.temperature_C, pad_px=2)
@@ -127,7 +129,9 @@ def _mark_steps(plot: Axes, room: Room, path: SaturationPath) -> None:
             at = (100 * step.mass_fraction, step.temperature_C)
             solid = f", {formula_text(step.phase)}" if step.phase and step.name == "end" else ""
             text = f"{step.name}, {degrees_text(step.temperature_C)}"
-            room.put([text + solid, text, step.name], at, reach_px=80, bbox=PLATE)
+            for reach_px in (30, 80):  # a short name at its point rather than a long one beyond a line
+                if room.put([text + solid, text, step.name], at, reach_px=reach_px, bbox=PLATE):
+                    break
 
 
 def _svg(figure: Figure, name: str) -> str:

@@ -22,6 +22,7 @@ from crystal.faces.words import (
     prose,
     short_cautions,
     three,
+    unbroken,
     without_options,
 )
 
@@ -31,6 +32,7 @@ PAPERS = {"A4": 297.0, "letter": 279.4}
 LOG = ("temperature_degC", "volume_mL", "mass_g", "density_g_mL")
 """What the log has columns for, between the time and what was done."""
 
+_BOX = '<span class="box"></span>'
 _MOST_LINES, _FEWEST_LINES = 14, 4
 _LETTERS_A_LINE, _LETTERS_A_HALF_LINE, _LETTERS_A_FOOT_LINE, _LETTERS_A_BOX_LINE = 145, 66, 165, 84
 _LOG_LINE_MM, _FIXED_MM = 5.5, 160.0  # all but what is counted by its lines: margins, headings, charts
@@ -47,13 +49,14 @@ ul { padding-left: 4mm; }
 header { display: flex; justify-content: space-between; align-items: baseline; gap: 5mm; border-bottom: 0.8mm solid #000; }
 header span { white-space: nowrap; }
 .two { display: grid; grid-template-columns: 1fr 1fr; gap: 0 5mm; }
-.columns { columns: 2; column-gap: 5mm; }
+.columns { columns: 2; column-gap: 5mm; } .columns li { break-inside: avoid; }
 .stop { font-size: 10.5pt; border: 0.5mm solid #000; padding: 0.8mm 2mm; margin: 1mm 0; }
 table { border-collapse: collapse; width: 100%%; }
 th, td { text-align: left; padding: 0.25mm 1mm; font-weight: normal; vertical-align: top; }
 td.n, th.n { text-align: right; }
 .ruled td, .ruled th { border: 0.2mm solid #777; }
 .log td { height: 5.4mm; }
+.ticked { padding-left: 4.5mm; text-indent: -4.5mm; } .box, .line { text-indent: 0; }
 .box { display: inline-block; width: 3mm; height: 3mm; border: 0.3mm solid #000; margin-right: 1.5mm; vertical-align: -0.4mm; }
 .line { display: inline-block; border-bottom: 0.2mm solid #000; }
 .fine { font-size: 6.9pt; line-height: 1.15; }
@@ -105,7 +108,7 @@ def page(contents: SheetContents, paper: str = "A4") -> str:
 
 
 def _e(text: str) -> str:
-    return escape(prose(text))
+    return escape(unbroken(prose(text)))
 
 
 def _line(width_mm: int = 22) -> str:
@@ -113,7 +116,13 @@ def _line(width_mm: int = 22) -> str:
 
 
 def _tick(text: str) -> str:
-    return f'<span class="box"></span>{text}'
+    return f"{_BOX}{text}"
+
+
+def _paragraphs(lines: Iterable[str]) -> str:
+    """A paragraph each; what follows a box hangs beside it."""
+    kind = ' class="ticked"'
+    return "".join(f"<p{kind if line.startswith(_BOX) else ''}>{line}</p>" for line in lines)
 
 
 def _list(texts: Iterable[str]) -> str:
@@ -182,7 +191,7 @@ def _marks(contents: SheetContents) -> str:
             f"boiling at <b>{marks.boiling_C:.1f} °C</b> ± {marks.boiling_error_K:.1f} K, "
             f"{marks.boiling_C - marks.water_boils_C:.1f} K above water's {_line()} °C here"
         )
-    return "".join(f"<p>{_tick(line)}</p>" for line in lines)
+    return _paragraphs(_tick(line) for line in lines)
 
 
 def _by_liquid(liquid: Liquid, *, of_clear: bool) -> list[str]:
@@ -191,7 +200,7 @@ def _by_liquid(liquid: Liquid, *, of_clear: bool) -> list[str]:
     error = f" ± {100 * liquid.relative_error:.1f} %"
     return [
         f"volume at {at}: <b>{_e(millilitres(liquid.volume_mL))}</b>{error}",
-        f"hydrometer at {at}: <b>{liquid.density_g_mL:.3f} g/mL</b>, sg {liquid.specific_gravity:.3f}{baume}",
+        f"hydrometer at {at}: <b>{liquid.density_g_mL:.3f} g/mL</b>, sg {liquid.specific_gravity:.3f}{unbroken(baume)}",
     ]
 
 
@@ -204,10 +213,10 @@ def _cooling(contents: SheetContents) -> str:
     if zone is not None and not zone.is_ice and zone.saturated_C > cooldown.to_C:
         lines.append(_tick(f"crystals are due from <b>{zone.saturated_C:.1f} °C</b>; came at {_line()} °C"))
         lines.append(_tick(f"seed at <b>{zone.seed_C:.1f} °C</b>"))
-    text = "".join(f"<p>{line}</p>" for line in lines)
+    text = _paragraphs(lines)
     controlled = cooldown.controlled
     if controlled is None:
-        return text + _tick(f"cool to <b>{_e(celsius(cooldown.to_C))}</b> and let it rest")
+        return text + _paragraphs([_tick(f"cool to <b>{_e(celsius(cooldown.to_C))}</b> and let it rest")])
     rows = controlled.table(6)
     crystals = cooldown.crystals_at_g([t for _, t in rows])
     temperature = term_of("temperature_degC").inline
@@ -241,7 +250,7 @@ def _harvest(contents: SheetContents) -> str:
         *_solid(contents),
         _tick(f"liquor labelled and kept as {_line()}"),
     ]
-    return "".join(f"<p>{line}</p>" for line in lines)
+    return _paragraphs(lines)
 
 
 def _liquor(contents: SheetContents, outcome: str) -> list[str]:

@@ -222,7 +222,7 @@ def _before(pot: Pot, hot_C: float, to_C: float, zone: Zone | None, cooled: Cool
     elif float(hot.crystals_g) > 0:
         said.append(
             f"At {hot_C:g} °C {float(hot.crystals_g):.3g} g of {hot.solids_g()[0][0]} already stands in the pot: "
-            "warm or thin it until it is clear, or that is the seed."
+            f"{'thin it' if zone is None else 'warm or thin it'} until it is clear, or that is the seed."
         )
     if float(cooled.ice_g) > 0:
         said.append(f"At {to_C:g} °C {float(cooled.ice_g):.3g} g of the pot is ice, which is no crop.")

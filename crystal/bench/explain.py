@@ -154,6 +154,7 @@ class Explanation:
         if seen is not None and not agrees:
             found += _of_the_difference(plan, batch, word, seen, ranked)
         found += _unnamed(found, _of_first_crystals(plan, batch, ranked))
+        found += _unnamed(found, _of_no_crystals(plan, batch))
         if agrees:
             found += _unnamed(found, _of_the_weighing(plan, batch, ranked))
         found += _of_the_solid(plan, batch)
@@ -237,11 +238,23 @@ def _of_first_crystals(plan: Plan, batch: Batch, ranked: list[Suspect]) -> list[
     if due is None or abs(last.first_crystals_C - due) <= FIRST_CRYSTALS_DOUBT_K:
         return []
     told = sentences.first_crystals(last.first_crystals_C, due)
-    of_strength = [s for s in ranked if s.cause in _OF_STRENGTH]
+    early = last.first_crystals_C > due
+    of_strength = [s for s in ranked if s.cause in _OF_STRENGTH and not (early and s.cause == "supersaturated")]
     reasons = [
         Reason(s.cause, sentences.of_suspect(s, batch), s) for s in (of_strength[0], *tied(of_strength))
     ]
     return [replace(reasons[0], text=f"{told} {reasons[0].text}"), *reasons[1:]]
+
+
+def _of_no_crystals(plan: Plan, batch: Batch) -> list[Reason]:
+    """A pot seen without crystals where they are due is late, as long as none were seen to come."""
+    none = [s.no_crystals_C for s in batch.seen if s.no_crystals_C is not None and s.volume_mL is None]
+    due = plan.ends.first_crystals_C(0)
+    came = any(s.first_crystals_C is not None or s.outcome not in (None, "clear") for s in batch.seen)
+    if not none or came or due is None or none[-1] >= due - FIRST_CRYSTALS_DOUBT_K:
+        return []
+    told = sentences.no_crystals(none[-1], due)
+    return [Reason("supersaturated", f"{told} {sentences.supersaturated(plan, batch)}")]
 
 
 def _of_the_weighing(plan: Plan, batch: Batch, ranked: list[Suspect]) -> list[Reason]:

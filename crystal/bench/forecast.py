@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from crystal.bench.batch import Batch
 from crystal.bench.doubt import UNCERTAIN, Draws
 from crystal.bench.evidence import Learned, contradictions, learn, next_night
-from crystal.bench.odds import DrawnEnds, Odds
+from crystal.bench.odds import DrawnEnds, Odds, water_g
 from crystal.bench.plan import Plan
 from crystal.bench.risk import RISK, Bet, Gain, SafeRange, gains
 from crystal.bench.window import EndPoint, Window
@@ -20,6 +20,9 @@ WORTH = 0.01
 """A doubt that costs less than this share of the expected crop is not worth a measurement."""
 
 MANY_OUTSIDE = 0.01
+
+APART = 0.02
+"""Share by which what was seen must move the pot's mass at a mark before that is said."""
 
 LEFT_OUT = (
     "As what was seen does not fit together, the odds and the advice leave it out: that stops earlier. Find out first which "
@@ -109,7 +112,7 @@ class Forecast:
             plan = replace(plan, reason=f"{why} {plan.reason}")
         return cls(
             plan, draws, bet, _odds(window, draws, plan.ends.end_volume_mL, weighed), advised, learned,
-            (*said, *_outside(plan, draws)), by_margin, weighed,
+            (*said, *_moved(plan, draws, advised, weighed), *_outside(plan, draws)), by_margin, weighed,
         )  # fmt: skip
 
     def at(self, end_volume_mL: ArrayLike) -> Odds:
@@ -261,6 +264,23 @@ def _times(n: int) -> str:
 def _range(safe: SafeRange, between: str = "-") -> str:
     ends = (f"{v:.0f}" if v >= 99.95 else f"{v:.3g}" for v in (safe.low_mL, safe.high_mL))
     return between.join(ends) + " mL"
+
+
+def _moved(plan: Plan, draws: Draws, advised: Odds | None, weighed: bool) -> list[str]:
+    """That what was seen parts the advised mark from the mass and the crystals of the pot as it was told."""
+    end = plan.advice.end
+    if end is None or advised is None or weighed:
+        return []
+    start = plan.window.start
+    water = water_g(start, draws, np.array([end.end_volume_mL]), plan.window.read_at_C, False)[0]
+    mass = float((start.salt_g * draws.salt + water + sum(start.others.grams)) @ draws.weights)
+    if abs(mass / end.end_mass_g - 1.0) < APART:
+        return []
+    return [
+        f"By what was seen and told the pot weighs about {mass:.3g} g at the mark of {end.end_volume_mL:.3g} mL, not "
+        f"{end.end_mass_g:.3g} g, and {float(advised.crop_expected_g[0]):.3g} g of crystals are to be expected of it: go by "
+        "that mark. The other figures of this end point are those of the pot as it was told."
+    ]
 
 
 def _outside(plan: Plan, draws: Draws) -> list[str]:

@@ -97,6 +97,7 @@ class Marks:
     boiling_basis: str | None
     water_boils_C: float
     warnings: tuple[str, ...]
+    heat_warnings: tuple[str, ...]
 
     @classmethod
     def of(
@@ -145,11 +146,13 @@ class Marks:
                     f"The boiling temperature is known to {error:.1f} K only, which is {100 * share:.0f} % of the volume: "
                     "go by the balance first."
                 )
-        said += heat_warnings(model, *at_least_C(boiling, w, pressure_kPa))
+        too_hot = heat_warnings(model, *at_least_C(boiling, w, pressure_kPa))
+        said += too_hot
         stands = float(read.crystals_g + read.ice_g) > 0
         return cls(
             end, pressure_kPa, liquid, hot, stands and hot is None, boils, error, share,
             (BASES_BESIDE if end.others else BASES)[basis], water_C, tuple(said),
+            tuple(too_hot),
         )  # fmt: skip
 
     @classmethod
@@ -172,8 +175,10 @@ def heat_warnings(model: Model, temperature_C: float, exact: bool = True) -> lis
     said = []
     for limit in heat_limits_of(model.salt):
         if temperature_C > limit.temperature_C:
-            over = "" if exact else "or more "
-            said.append(f"At {temperature_C:.0f} °C {over}it is too hot: a solution of {name} {limit.text}.")
+            over = "" if exact else " or more"
+            said.append(
+                f"The pot gets to {temperature_C:.0f} °C{over}, which is too hot: a solution of {name} {limit.text}."
+            )
         elif not exact and limit.temperature_C < temperature_C + MAY_RISE_K:
             said.append(
                 f"How hot it boils is not known, only that it is {temperature_C:.0f} °C or more: mind that a solution of {name} "

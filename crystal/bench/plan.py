@@ -216,9 +216,16 @@ def _hot_sentence(start: Pot, advised: Ends) -> str:
     hot_g, cold_g = float(advised.hot.crystals_g[0]), float(advised.cooled.crystals_g[0])
     text = (
         f"At {advised.boil_at_C:g} °C {hot_g:.3g} g of {solid} already drops out of the hot pot before this end point: "
-        "it crusts and bumps, and what is not stable in the cold is slow to change."
+        "it crusts and bumps"
     )
-    if hot_g >= MOSTLY_HOT * cold_g:
+    text += "." if solid == advised.cooled.solids_text(0) else (
+        ", and what is not stable in the cold is slow to change."
+    )
+    if hot_g > cold_g and solid == advised.cooled.solids_text(0):
+        text += (
+            f" It is less soluble hot: on cooling {hot_g - cold_g:.3g} g of it dissolve again, poured off hot it is all kept."
+        )
+    elif hot_g >= MOSTLY_HOT * cold_g:
         text += " Most of this crop comes from driving off water, little from cooling."
     clear = _hottest_clear(start, float(advised.mass_fraction[0]), advised.boil_at_C)
     if clear is not None:
@@ -328,7 +335,9 @@ def _warnings(
         ice = all(ends.first_solid.found[i] for i in missing)
         n = len(ends.mass_fraction)
         who, verb = (
-            ("The end point", "gives") if n == 1 else (f"{len(missing)} of the {n} end points", "give")
+            ("The end point", "gives")
+            if n == 1
+            else (f"{'All' if len(missing) == n else len(missing)} of the {n} end points", "give")
         )
         found.append(
             f"{who} {verb} ice before any crystals."

@@ -125,7 +125,7 @@ class Seeding:
         ]
         if self.seed_g < self.critical_g:
             said.append(
-                f"{self.seed_g:.2g} g of seed is little: by a rule of thumb it takes about {self.critical_g:.2g} g of "
+                f"{self.seed_g:.2g} g of seed is little: by a rule of thumb it takes about {float(f'{self.critical_g:.2g}'):g} g of "
                 f"{self.seed_mm:g} mm (a factor of two either way) to keep other crystals from coming. Cool the slower, or take "
                 "finer seed: the rule goes with the square of its size."
             )

@@ -182,7 +182,7 @@ def verdict(odds: Odds, seen: str | None) -> tuple[str | None, str]:
     if share >= CERTAIN:
         return (
             "certain",
-            f"The plan was certain to do this: its odds of {what} were {percent(share)} ({told}).",
+            f"The plan was all but certain to do this: its odds of {what} were {percent(share)} ({told}).",
         )
     if share >= HARDLY:
         luck = "bad luck inside the plan's odds" if share < 0.5 else "what the plan was most likely to do"
@@ -238,9 +238,13 @@ def _chance(suspect: Suspect) -> str:
 
 def supersaturated(plan: Plan, batch: Batch) -> str:
     due = plan.ends.first_crystals_C(0)
-    start = f"First crystals are due at {due:.3g} °C; without" if due is not None else "Without"
+    due_then, past = (
+        (f"First crystals are due at {due:.3g} °C; without", "well below that")
+        if due is not None
+        else ("Without", "past its saturation")
+    )
     return (
-        f"{start} a seed, dust or a scratch a quiet {batch.start.model.salt.formula} solution can stay clear well below that, "
+        f"{due_then} a seed, dust or a scratch a quiet {batch.start.model.salt.formula} solution can stay clear {past}, "
         "and then crystallise late, all at once or only in part. Seed it with one crystal of the wanted solid and wait."
     )
 
@@ -270,6 +274,10 @@ def first_crystals(seen_C: float, due_C: float) -> str:
         f"First crystals showed at {seen_C:.3g} °C, {due_C - seen_C:.2g} K later than due ({due_C:.3g} °C): the solution stayed "
         "supersaturated, or the pot was weaker than thought."
     )
+
+
+def no_crystals(seen_C: float, due_C: float) -> str:
+    return f"No crystals at {seen_C:.3g} °C, {due_C - seen_C:.2g} K colder than they are due."
 
 
 def light_crop(weighed_g: float, expected_g: float) -> str:

@@ -73,10 +73,12 @@ def stop_line(plan: Plan) -> str | None:
     if end is None or plan.advised is None:
         return None
     window, cooled = plan.window, plan.advised.cooled
-    rho = end.end_mass_g / end.end_volume_mL
+    # Over crystals no hydrometer shows this density; the marks then tell where it can be read.
+    clear = plan.advised.slurry_mL(0) is None
+    rho = f", where the liquor measures {end.end_mass_g / end.end_volume_mL:.3f} g/mL" if clear else ""
     return (
-        f"Stop at {size_text(end)}, read at {celsius(window.read_at_C)}, where the liquor measures {rho:.3f} g/mL. "
-        f"Cooled to {celsius(window.cool_to_C)}: {grams(float(cooled.crystals_g[0]))} of "
+        f"Stop at {size_text(end)}, read at {celsius(window.read_at_C)}{rho}. Cooled to "
+        f"{celsius(window.cool_to_C)}: {grams(float(cooled.crystals_g[0]))} of "
         f"{cooled.solids_text(0) or 'crystals'}, {outcome_phrase(cooled.outcome_word(0))}."
     )
 

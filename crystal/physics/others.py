@@ -14,6 +14,7 @@ from crystal.data.records import Salt
 from crystal.errors import InputError
 from crystal.physics.density import SolutionDensity
 from crystal.physics.formula import Hydrate, molar_mass_g_mol
+from crystal.physics.water import density_g_mL as water_density_g_mL
 
 Floats = NDArray[np.float64]
 
@@ -106,7 +107,7 @@ class Others:
         s, w = np.asarray(salt_g, float), np.asarray(water_g, float)
         whole = s + w + self.total_g
         solutes = np.divide(s + self.total_g, whole, out=np.zeros(np.shape(whole)), where=whole > 0)
-        volume = salt.volume_mL(0.0, w, temperature_C) + s * salt.apparent_volume_mL_g(solutes, temperature_C)
+        volume = w / water_density_g_mL(temperature_C) + s * salt.apparent_volume_mL_g(solutes, temperature_C)
         for grams, density in zip(self.grams, self.densities, strict=True):
             volume = volume + grams * density.apparent_volume_mL_g(solutes, temperature_C)
         return np.asarray(volume)
@@ -117,11 +118,10 @@ class Others:
         """Water that makes so much salt and these up to a volume, g; negative where they alone fill more."""
         if not self:
             return np.asarray(salt.water_g_for_volume(salt_g, volume_mL, temperature_C))
-        s, v, t = np.broadcast_arrays(
-            np.asarray(salt_g, float), np.asarray(volume_mL, float), np.asarray(temperature_C, float)
-        )
-        light = salt.density_g_mL(0.0, t)
-        water = np.maximum((v - self.volume_mL(salt, s, 0.0, t)) * light, 0.0)
+        s, v, t = (np.asarray(x, float) for x in (salt_g, volume_mL, temperature_C))
+        light = water_density_g_mL(t)
+        dry = self.volume_mL(salt, s, 0.0, t)
+        water = np.maximum((v - dry) * light, 0.0)
         for _ in range(_ROUNDS):
             off = v - self.volume_mL(salt, s, water, t)
             # The solutes' own volume hardly changes with dilution: a step of pure water nearly closes the gap.
@@ -129,7 +129,6 @@ class Others:
             water = np.maximum(water + step, 0.0)
             if np.all(np.abs(step) <= 1e-13 * (water + s + self.total_g)) or not np.any(water):
                 break
-        dry = self.volume_mL(salt, s, 0.0, t)
         return np.where(v >= dry, water, (v - dry) * light)
 
     def warnings(self, salt_formula: str, *, either_way: bool = False) -> list[str]:

@@ -217,13 +217,13 @@ def test_figures_draw_the_pot_with_its_others(pot):
     _, liquor = path.cooling_track()
     # The track is read between tabulated temperatures, its end at the temperature itself.
     assert_allclose(tie.get_xdata()[0], 100 * liquor[-1], rtol=2e-3)
-    _fields_are_those_of(yield_chart(pot.with_water(float(pot.water_for_volume(170.0, 20.0))), [5.0]), pot)
+    _fields_are_those_of(yield_chart(pot.with_water(float(pot.water_for_volume(150.0, 20.0))), [5.0]), pot)
 
 
 def _fields_are_those_of(chart, pot):
     """The fields' borders lie where the outcome changes for a pot with its others, and not where it would without."""
     t = np.linspace(0.0, 60.0, 1201)
-    water = float(pot.water_for_volume(170.0, 20.0))
+    water = float(pot.water_for_volume(150.0, 20.0))
     with_, without = (
         t[1:][np.diff(Cooled.of(pot.model, pot.salt_g, water, t, others=others).outcome) != 0]
         for others in (pot.others, Others.of({}))

@@ -54,6 +54,7 @@ def answer(args: argparse.Namespace) -> Answer:
         marks = Marks.at(
             batch.start, advised.mass_fraction, read_at_C=batch.read_at_C, pressure_kPa=batch.pressure_kPa
         )
+        warnings += [text for text in marks.heat_warnings if text not in warnings]
     data = reduce_answer(plan, want, warnings, forecast) | {
         "marks": None if marks is None else marks_answer(marks)
     }

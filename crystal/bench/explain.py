@@ -239,7 +239,9 @@ def _of_first_crystals(plan: Plan, batch: Batch, ranked: list[Suspect]) -> list[
         return []
     told = sentences.first_crystals(last.first_crystals_C, due)
     early = last.first_crystals_C > due
-    of_strength = [s for s in ranked if s.cause in _OF_STRENGTH and not (early and s.cause == "supersaturated")]
+    of_strength = [
+        s for s in ranked if s.cause in _OF_STRENGTH and not (early and s.cause == "supersaturated")
+    ]
     reasons = [
         Reason(s.cause, sentences.of_suspect(s, batch), s) for s in (of_strength[0], *tied(of_strength))
     ]

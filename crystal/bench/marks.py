@@ -84,6 +84,8 @@ class Marks:
     water_boils_C : float
         Pure water at the same pressure.
     warnings : tuple of str
+    heat_warnings : tuple of str
+        Those of the warnings that tell of heat that the salt does not bear.
     """
 
     end: Pot

@@ -218,13 +218,13 @@ def _hot_sentence(start: Pot, advised: Ends) -> str:
         f"At {advised.boil_at_C:g} °C {hot_g:.3g} g of {solid} already drops out of the hot pot before this end point: "
         "it crusts and bumps"
     )
-    text += "." if solid == advised.cooled.solids_text(0) else (
-        ", and what is not stable in the cold is slow to change."
+    text += (
+        "."
+        if solid == advised.cooled.solids_text(0)
+        else (", and what is not stable in the cold is slow to change.")
     )
     if hot_g > cold_g and solid == advised.cooled.solids_text(0):
-        text += (
-            f" It is less soluble hot: on cooling {hot_g - cold_g:.3g} g of it dissolve again, poured off hot it is all kept."
-        )
+        text += f" It is less soluble hot: on cooling {hot_g - cold_g:.3g} g of it dissolve again, poured off hot it is all kept."
     elif hot_g >= MOSTLY_HOT * cold_g:
         text += " Most of this crop comes from driving off water, little from cooling."
     clear = _hottest_clear(start, float(advised.mass_fraction[0]), advised.boil_at_C)

@@ -275,7 +275,10 @@ def test_a_cold_first_reading_is_warm_up_whatever_its_volume():
 def test_heat_limits_are_told_where_the_boiling_temperature_is_not_known(make):
     """A strong liquor boils hotter than the last known one: what that passes is passed, what lies near may be."""
     said = make(pot("FeCl2", 100.0, 400.0), 160.0).warnings
-    assert any("gets to 104 °C or more, which is too hot" in one and "worked below about 90 °C" in one for one in said)
+    assert any(
+        "gets to 104 °C or more, which is too hot" in one and "worked below about 90 °C" in one
+        for one in said
+    )
     assert any("breaks down from about 105 °C" in one and "Keep a thermometer in it" in one for one in said)
     weak = make(pot("FeCl2", 10.0, 400.0), 390.0).warnings
     assert not any("breaks down" in one for one in weak)

@@ -73,7 +73,8 @@ def advice_of(plan, cold_C):
         measures = "" if over_crystals else f", where the liquor measures {advice['density_g_mL']:.3f} g/mL"
         lines.append(
             f"Stop at {millilitres(advice['end_volume_mL'])} ({percent(advice['fraction_of_start'])} of the start, "
-            f"{grams(advice['end_mass_g'])}), read at {celsius(plan['read_at_degC'])}{measures}. Cooled to {celsius(cold_C)}: {grams(advice['crystals_g'])} of "
+            f"{grams(advice['end_mass_g'])}), read at {celsius(plan['read_at_degC'])}{measures}. Cooled to "
+            f"{celsius(cold_C)}: {grams(advice['crystals_g'])} of "
         )
     lines.append(f"Why: {prose(advice['reason'])}")
     if advice["odds"] is not None:

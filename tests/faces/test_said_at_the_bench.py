@@ -1,0 +1,104 @@
+"""Sentences that a person at the bench acts on: said where they hold, and only there."""
+
+from __future__ import annotations
+
+import pytest
+
+from crystal.faces.cli import main
+
+NICKEL = """
+title = "Nickel vitriol"
+salt = "NiSO4"
+[start]
+volume = "500 mL"
+holds = "126 g of NiSO4"
+[reduce]
+to = "198 mL"
+[cool]
+to = "10 degC"
+"""
+
+
+@pytest.fixture
+def told(capsys):
+    def run(*words):
+        assert main(list(words)) == 0
+        return " ".join(capsys.readouterr().out.split())
+
+    return run
+
+
+@pytest.fixture
+def batch(tmp_path):
+    def written(seen, text=NICKEL):
+        path = tmp_path / "batch.toml"
+        path.write_text(text + "".join(f"[[seen]]\n{one}\n" for one in seen), encoding="utf-8")
+        return str(path)
+
+    return written
+
+
+def test_no_density_is_advised_that_no_hydrometer_shows(told):
+    # At 20 °C 122 g of salt stand in the advised pot: its 'liquor of 1.6 g/mL' does not exist.
+    pot = ["NaCl", "--holds", "150 g of NaCl", "--start", "500 mL", "--cool-to", "20 degC"]
+    assert "the liquor measures" not in told("reduce", *pot)
+    clear = ["Zn(NO3)2", "--holds", "180 g of Zn(NO3)2", "--start", "340 mL", "--cool-to", "5 degC"]
+    assert "read at 20 °C, where the liquor measures 1.6" in told("reduce", *clear)
+
+
+def test_a_solid_that_is_the_same_hot_and_cold_is_not_called_unstable(told):
+    salt = ["NaCl", "--holds", "150 g of NaCl", "--start", "500 mL"]
+    text = told("reduce", *salt, "--cool-to", "20 degC")
+    assert "it crusts and bumps. Most of this crop" in text
+    assert "not stable in the cold" not in text
+    nickel = ["NiSO4", "--holds", "126 g of NiSO4", "--start", "500 mL"]
+    assert "not stable in the cold is slow to change" in told("reduce", *nickel, "--cool-to", "40 degC")
+
+
+def test_a_salt_less_soluble_hot_is_poured_off_hot(told):
+    text = told("reduce", "Li2SO4", "--holds", "84 g of Li2SO4", "--start", "460 mL", "--cool-to", "20 degC")
+    assert "less soluble hot: on cooling" in text
+    assert "poured off hot it is all kept" in text
+
+
+def test_reduce_says_that_the_advised_pot_gets_too_hot(told):
+    zinc = ["Zn(NO3)2", "--holds", "180 g of Zn(NO3)2", "--start", "340 mL", "--cool-to", "5 degC"]
+    text = told("reduce", *zinc)
+    assert "which is too hot: a solution of Zn(NO3)2 suffers from about 105 °C" in text
+    assert "too hot" not in told("reduce", "MgSO4", "--holds", "98 g of MgSO4", "--start", "500 mL", "--cool-to", "5 degC")  # fmt: skip
+
+
+def test_crystals_that_came_early_are_not_laid_to_supersaturation(told, batch):
+    early = told("explain", batch(['first_crystals = "90 degC"\nvolume = "198 mL"']))
+    assert "earlier than due" in early
+    assert "supersaturated" not in early
+    late = told("explain", batch(['first_crystals = "70 degC"\nvolume = "198 mL"']))
+    assert "later than due" in late
+    assert "supersaturated" in late
+
+
+def test_no_crystals_where_they_are_due_is_explained(told, batch):
+    text = told("explain", batch(['no_crystals = "60 degC"']))
+    assert "No crystals at 60 °C, 22 K colder than they are due" in text
+    assert "Seed it" in text
+    assert "Nothing here needs a reason" in told("explain", batch(['no_crystals = "90 degC"']))
+
+
+def test_what_was_seen_parts_the_mark_from_the_balance(told, batch):
+    text = told("reduce", batch(['mass = "298 g"\nvolume = "198 mL"']))
+    assert "the pot weighs about" in text
+    assert "go by that mark" in text
+    assert "the pot weighs about" not in told("reduce", batch(['mass = "312 g"\nvolume = "198 mL"']))
+
+
+def test_a_pot_that_no_heat_clears_is_thinned(told):
+    salt = ["NaCl", "--holds", "150 g of NaCl", "--start", "500 mL", "--reduce-to", "300 mL"]
+    assert "stands in the pot: thin it until" in told("cool", *salt, "--cool-to", "20 degC")
+
+
+def test_seed_is_told_in_plain_digits(told):
+    pot = ["Zn(NO3)2", "--holds", "180 g of Zn(NO3)2", "--start", "340 mL", "--reduce-to", "150 mL"]
+    text = told(
+        "cool", *pot, "--cool-to", "5 degC", "--size", "4 mm", "--seed-size", "0.5 mm", "--hours", "12 h"
+    )
+    assert "it takes about 150 g" in text

@@ -216,6 +216,12 @@ def _before(pot: Pot, hot_C: float, to_C: float, zone: Zone | None, cooled: Cool
         )
     elif zone.width_K is None and zone.saturated_C > to_C:
         said.append(f"How far {name} can be undercooled is not in the data: watch for the first crystals.")
+    last = pot.model.solid_name(int(cooled.main_solid))
+    if zone is not None and not zone.is_ice and to_C < zone.saturated_C and last not in (None, zone.solid):
+        said.append(
+            f"{zone.solid} comes first, {last} is what stands at {to_C:g} °C: seed with the first. The change is slow without "
+            f"a crystal of {last}: add one when the pot is cold and let it stand before it is drained."
+        )
     hot = Cooled.of(pot.model, pot.salt_g, pot.water_g, hot_C, strict=False, others=pot.others)
     if int(hot.outcome) == UNKNOWN:
         said.append(f"Whether the hot pot is clear at {hot_C:g} °C is not in the data.")

@@ -58,7 +58,8 @@ _SENTENCES = tuple(
         ("crystals", rf"(?P<value>{_GRAMS}) (?:of )?crystals(?:,? (?P<weighed>wet|dry))?"),
         ("crystals", rf"crystals(?: weigh| weighed)? (?P<value>{_GRAMS})(?: (?P<weighed>wet|dry))?"),
         ("weighed", r"(?P<value>wet|dry)"),
-        ("outcome", r"(?:outcome:? |it |the pot )?(?:is |was |stays |stayed )?(?P<value>clear|crop|thick|set solid|set)"),
+        ("outcome", r"(?:outcome:? |it |the pot )?(?:is |was |stays |stayed )?(?P<value>clear|crop|thick|set solid|set)"
+                    rf"(?: at {_AT})?"),
         ("volume", rf"(?:at |and |volume )?(?P<value>{_SIZE}(?:mL|cL|dL|L|US fl oz|fl oz))"),
         ("at", rf"(?:at|when at|looked at at) {_T}"),
         ("solid", r"solid (?P<value>\S*H2O\S*)"),
@@ -145,8 +146,11 @@ def _read(part: str, sentence: str, what: str) -> dict[str, str]:
         if match is None:
             continue
         told = {key: " ".join(match["value"].replace("−", "-").split())}
-        weighed = match.groupdict().get("weighed")
-        return told | ({"weighed": weighed.lower()} if weighed else {})
+        more = ("weighed",) if key == "crystals" else ("at",) if key == "outcome" else ()
+        for name in more:
+            if match.groupdict().get(name):
+                told[name] = match[name].lower() if name == "weighed" else match[name]
+        return told
     raise _not_understood(part, sentence, what)
 
 

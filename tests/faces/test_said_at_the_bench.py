@@ -102,3 +102,20 @@ def test_seed_is_told_in_plain_digits(told):
         "cool", *pot, "--cool-to", "5 degC", "--size", "4 mm", "--seed-size", "0.5 mm", "--hours", "12 h"
     )
     assert "it takes about 150 g" in text
+
+
+def test_seed_and_end_of_a_salt_with_several_hydrates(told):
+    pot = ["NiSO4", "--holds", "126 g of NiSO4", "--start", "500 mL", "--cool-to", "10 degC"]
+    text = told("cool", *pot, "--reduce-to", "198 mL")
+    assert "NiSO4.6H2O-beta comes first, NiSO4.7H2O is what stands at 10 °C: seed with the first" in text
+    assert "comes first" not in told("cool", *pot, "--reduce-to", "370 mL")
+
+
+def test_keep_takes_a_batch_file_in_the_place_of_the_salt(told, batch):
+    text = told("keep", batch([]), "--at", "24 degC", "--humidity", "90 %")
+    assert text == told("keep", "--batch", batch([]), "--at", "24 degC", "--humidity", "90 %")
+    assert "NiSO4.7H2O at 24 °C in air of 90.0 %" in text
+
+
+def test_an_outcome_is_logged_with_its_temperature_in_one_breath(told, batch):
+    assert "outcome = clear, at = 12 degC." in told("log", batch([]), "clear at 12 degC")

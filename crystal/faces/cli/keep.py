@@ -46,10 +46,14 @@ def answer(args: argparse.Namespace) -> Answer:
     }
     facts: dict[str, Given] = {}
     title = ""
-    if args.batch is not None:
-        if args.salt is not None:
+    file = args.batch
+    if file is None and (args.salt or "").lower().endswith(".toml"):  # a batch file in the salt's place
+        file = args.salt
+        del own["salt"]
+    if file is not None:
+        if "salt" in own:
             raise InputError("SALT and --batch", "both", "only one of the two", "--batch batch.toml")
-        told = BatchFile.read(args.batch).told(catalogue)
+        told = BatchFile.read(file).told(catalogue)
         title = told.title
         names = {
             "keep_at": "at",
@@ -62,9 +66,9 @@ def answer(args: argparse.Namespace) -> Answer:
         if told.made is not None:
             if told.made.salt is None:
                 raise InputError(
-                    f"{args.batch}: made", "no dissolved salt", "reactions that leave one", "ZnSO4"
+                    f"{file}: made", "no dissolved salt", "reactions that leave one", "ZnSO4"
                 )
-            facts["salt"] = Given(told.made.salt, f"{args.batch}: made")
+            facts["salt"] = Given(told.made.salt, f"{file}: made")
         if {"humidity", "dew_point"} & set(own):
             facts = {key: given for key, given in facts.items() if key not in ("humidity", "dew_point")}
     facts |= own

@@ -11,7 +11,7 @@ from crystal.bench.cooling import LOOSE_BED, UNKNOWN, Cooled
 from crystal.bench.ends import BOILING_C
 from crystal.bench.pot import Pot
 from crystal.bench.shift import company_notes
-from crystal.physics.company import look_up_beside
+from crystal.physics.company import company_of, look_up_beside
 from crystal.physics.model import Model
 
 Floats = NDArray[np.float64]
@@ -66,6 +66,13 @@ class SaturationPath:
     @property
     def model(self) -> Model:
         return self.start.model
+
+    @property
+    def fields_told(self) -> str:
+        """What the fields of a phase map are, over which this path is drawn."""
+        if company_of(self.model, self.start.others) is None:
+            return "Fields tell what stands in equilibrium."
+        return "Fields are the pure salt's; the pot's own points are shifted."
 
     @classmethod
     def of(

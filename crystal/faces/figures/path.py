@@ -12,7 +12,6 @@ from crystal.faces.figures.phasefields import draw_fields, name_fields
 from crystal.faces.figures.style import BLACK, ORANGE, house_look
 from crystal.faces.figures.words import degrees_text, formula_text, salt_text, size_text
 from crystal.faces.titles import axis
-from crystal.physics.company import company_of
 
 
 def path_chart(path: SaturationPath) -> Figure:
@@ -56,7 +55,7 @@ def _chart(path: SaturationPath) -> Figure:
         keys.append(Key("tie line at the end: from the liquor to the solid", line=look))
     sheet = Sheet(
         f"{salt_text(path.model)}: the batch on its way to {degrees_text(end.temperature_C)}",
-        f"Across: anhydrous salt in {whole}. {_fields_told(path)}",
+        f"Across: anhydrous salt in {whole}. {path.fields_told}",
         keys=keys,
         notes=[f"{i}  {_told(step)}" for i, step in enumerate(path.steps, 1)],
     )
@@ -108,12 +107,6 @@ def _tie_line(path: SaturationPath) -> tuple[list[float], list[float]] | None:
     if abs(solid - liquor) < 1e-9:
         return None
     return [100 * liquor, 100 * solid], [end.temperature_C] * 2
-
-
-def _fields_told(path: SaturationPath) -> str:
-    if company_of(path.model, path.start.others) is None:
-        return "Fields tell what stands in equilibrium."
-    return "Fields are the pure salt's; the pot's own points are shifted."
 
 
 def _told(step: Step) -> str:

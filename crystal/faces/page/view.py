@@ -89,6 +89,7 @@ def answer(stopped: Stopped, state: State) -> dict[str, Any]:
         "cautions": [say.sentence(text) for text in short_cautions(salt)],
         "window_svg": charts.window_svg(stopped, say),
         "path_svg": charts.path_svg(stopped.path, say),
+        "fields": stopped.path.fields_told,
     }
 
 

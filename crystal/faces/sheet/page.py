@@ -93,6 +93,7 @@ def page(contents: SheetContents, paper: str = "A4") -> str:
         f'<div class="two"><section><h2>End marks: tick the one that was met</h2>{_marks(contents)}</section>',
         f"<section><h2>Cooling</h2>{_cooling(contents)}</section></div>",
         f'<div class="two">{window_svg(contents.forecast.plan.window, contents.end)}{path_svg(contents.path)}</div>',
+        *([f'<p class="fine">{_e(contents.path.fields_told)}</p>'] if contents.pot.others else []),
         f'<h2>Harvest</h2><div class="two">{_harvest(contents)}</div><p class="fine">{_e(_keep(contents))}</p>',
         f'<h2>Mind</h2><div class="columns">{_list(contents.warnings)}</div>',
         f"<h2>Cautions</h2>{_list(cautions)}",

@@ -153,7 +153,7 @@ class Marks:
         stands = float(read.crystals_g + read.ice_g) > 0
         return cls(
             end, pressure_kPa, liquid, hot, stands and hot is None, boils, error, share,
-            (BASES_BESIDE if end.others else BASES)[basis], water_C, tuple(said),
+            (BASES_BESIDE if isinstance(boiling, BoilingBeside) else BASES)[basis], water_C, tuple(said),
             tuple(too_hot),
         )  # fmt: skip
 

@@ -12,6 +12,7 @@ from crystal.bench.pot import Pot
 from crystal.bench.set_free import gas_cautions
 from crystal.data.catalogue import Catalogue
 from crystal.data.ion_mixing import MixtureNote, bundled_mixture_notes
+from crystal.physics.boiling_beside import TRACE
 from crystal.physics.company import Company, MixedEquilibrium, company_of, moles_of, reason_untold
 from crystal.physics.company_doubt import NO_DIRECTION
 from crystal.physics.ion_parameters import ions_in
@@ -136,6 +137,9 @@ def company_notes(pot: Pot, temperature_C: float, water_g: float | None = None) 
         return []
     salt = pot.model.salt.formula
     shift = Shift.of(pot, temperature_C, water_g)
+    named = ", ".join(f"{grams:.3g} g of {formula}" for formula, grams in pot.others.amounts_g.items())
+    if shift is None and not pot.others.plain and pot.others.total_g < TRACE * pot.salt_g:
+        return [f"The pot also holds {named}: a trace, which is left out of solubility and boiling."]
     if shift is None:
         reason = None if pot.others.plain else reason_untold(pot.model, pot.others)
         said = pot.others.warnings(salt, either_way=reason is not None and NO_DIRECTION in reason)
@@ -145,7 +149,6 @@ def company_notes(pot: Pot, temperature_C: float, water_g: float | None = None) 
                 "and weigh what it holds: a curve calibrated so counts for this pot."
             )
     else:
-        named = ", ".join(f"{grams:.3g} g of {formula}" for formula, grams in pot.others.amounts_g.items())
         said = [
             f"The pot also holds {named}. {shift.sentence(pot)}",
             *_limits(pot, shift),

@@ -30,6 +30,9 @@ Floats = NDArray[np.float64]
 MIXED_ERROR_PER_K = 0.10
 """Added to the error's share of the elevation where half of the ions are the others', less where the mixture is lopsided."""
 
+TRACE = 1e-3
+"""Share of the salt's mass below which others are left out of its boiling: they move it by hundredths of a kelvin."""
+
 VOLATILE = ("HCl", "HBr", "HNO3")
 VOLATILE_MOLALITY = 3.0
 """Molality of a volatile acid up to which its own vapour is left out; above it the pot boils cooler than water tells."""
@@ -160,7 +163,9 @@ class BoilingBeside:
 
 def boiling_of(model: Model, salt_g: float, others: Others) -> Boiling | BoilingBeside:
     """What is known of the boiling of a pot's liquor, whether or not there is something beside the salt."""
-    return BoilingBeside.of(model, salt_g, others) if others else Boiling.of(model)
+    if not others or others.total_g < TRACE * salt_g:
+        return Boiling.of(model)
+    return BoilingBeside.of(model, salt_g, others)
 
 
 def _reason_against(formula: str, beside: Beside) -> str:

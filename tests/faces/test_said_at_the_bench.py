@@ -119,3 +119,14 @@ def test_keep_takes_a_batch_file_in_the_place_of_the_salt(told, batch):
 
 def test_an_outcome_is_logged_with_its_temperature_in_one_breath(told, batch):
     assert "outcome = clear, at = 12 degC." in told("log", batch([]), "clear at 12 degC")
+
+
+def test_a_trace_beside_the_salt_costs_no_marks(told):
+    pot = ["Li2SO4", "--holds", "84 g of Li2SO4", "--start", "460 mL", "--reduce-to", "330 mL"]
+    trace = told("marks", *pot, "--with", "0.004 g of H2SO4")
+    plain = told("marks", *pot)
+    boils = plain[plain.index("By boiling") : plain.index("above pure water")]
+    assert boils in trace
+    cooled = told("reduce", *pot[:-2], "--cool-to", "20 degC", "--with", "0.004 g of H2SO4")
+    assert "0.004 g of H2SO4: a trace, which is left out of solubility and boiling." in cooled
+    assert "By boiling: no mark is known" in told("marks", *pot, "--with", "4 g of H2SO4")

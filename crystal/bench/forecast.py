@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 from crystal.bench.batch import Batch
 from crystal.bench.doubt import UNCERTAIN, Draws
 from crystal.bench.evidence import Learned, contradictions, learn, next_night
+from crystal.bench.likelihood import untold_first_crystals
 from crystal.bench.odds import DrawnEnds, Odds, water_g
 from crystal.bench.plan import Plan
 from crystal.bench.risk import RISK, Bet, Gain, SafeRange, gains
@@ -101,6 +102,7 @@ class Forecast:
             learned = learn(batch, draws)
             bet, draws, left_out = careful_bet(window, learned, draws, risk=risk, weighed=weighed)
             said = [*contradictions(learned), *([LEFT_OUT] if left_out else [])]
+            said += untold_first_crystals(batch, batch.draws())
         else:
             bet = Bet.of(window, draws, risk=risk, weighed=weighed)
         end = bet.end or plan.advice.end

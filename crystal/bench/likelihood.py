@@ -103,7 +103,8 @@ def _of_one(batch: Batch, seen: Seen, truths: Truths) -> list[tuple[str, Floats,
     if seen.first_crystals_C is not None or seen.no_crystals_C is not None:
         salt, water = state()
         due, known = _due_C(batch, salt / (salt + water), truths.curve)
-        if seen.first_crystals_C is not None:
+        # Where no draw has a temperature of first crystals (a salt less soluble hot), they tell nothing.
+        if seen.first_crystals_C is not None and known.any():
             values = _late_by(due - seen.first_crystals_C, truths.undercooling_K, truths.quiet)
             best = _best_late(float(np.min(truths.undercooling_K)), truths.quiet)
             found.append(("first crystals", np.where(known, values, FLOOR), best))
@@ -129,6 +130,24 @@ def _of_one(batch: Batch, seen: Seen, truths: Truths) -> list[tuple[str, Floats,
     if seen.outcome is not None or seen.crystals_g is not None:
         found += _of_the_cold_pot(batch, seen, truths, volume, weighed)
     return found
+
+
+def untold_first_crystals(batch: Batch, draws: Draws) -> list[str]:
+    """Sentences on first crystals that were seen where no draw has a temperature for them."""
+    said = []
+    for seen in batch.seen:
+        if seen.first_crystals_C is None:
+            continue
+        volume = batch.end.volume_mL() if seen.volume_mL is None else seen.volume_mL
+        weighed = batch.end_weighed and seen.volume_mL is None
+        salt = batch.start.salt_g * draws.salt
+        water = water_g(batch.start, draws, np.array([volume]), batch.read_at_C, weighed)[0]
+        if not _due_C(batch, salt / (salt + water), draws.curve)[1].any():
+            said.append(
+                f"First crystals at {seen.first_crystals_C:g} °C and {volume:.3g} mL are not counted: in the data that composition "
+                f"of {batch.start.model.salt.formula} is clear at no temperature. Weigh the pot when they show."
+            )
+    return said
 
 
 def _of_boiling(batch: Batch, seen_C: float, mass_fraction: Floats) -> list[tuple[str, Floats, float]]:

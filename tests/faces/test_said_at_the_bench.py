@@ -130,3 +130,13 @@ def test_a_trace_beside_the_salt_costs_no_marks(told):
     cooled = told("reduce", *pot[:-2], "--cool-to", "20 degC", "--with", "0.004 g of H2SO4")
     assert "0.004 g of H2SO4: a trace, which is left out of solubility and boiling." in cooled
     assert "By boiling: no mark is known" in told("marks", *pot, "--with", "4 g of H2SO4")
+
+
+LITHIUM = NICKEL.replace("NiSO4", "Li2SO4").replace("126 g", "84 g").replace("198 mL", "147 g")
+
+
+def test_first_crystals_of_a_salt_less_soluble_hot_contradict_nothing(told, batch):
+    text = told("explain", batch(['first_crystals = "100 degC"\nvolume = "280 mL"'], LITHIUM))
+    assert "First crystals at 100 °C and 280 mL are not counted" in text
+    assert "does not fit" not in text
+    assert "not counted" not in told("explain", batch(['first_crystals = "80 degC"\nvolume = "198 mL"']))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sys
 import tempfile
@@ -50,6 +51,11 @@ def sole_writer(path: Path, wait_s: float = WAIT_s) -> Iterator[None]:
             beside.unlink(missing_ok=True)
     finally:
         os.close(handle)
+
+
+def quoted(text: str) -> str:
+    """A basic string of TOML, which differs from JSON's only in the character DEL."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def replace_content(path: Path, content: bytes) -> None:

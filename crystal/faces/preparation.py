@@ -14,6 +14,7 @@ from crystal.bench.react import react
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces.facts import Given
+from crystal.faces.filing import quoted
 from crystal.faces.solutions import used
 from crystal.physics.equation import Equation
 
@@ -58,6 +59,23 @@ class Preparation:
     volume: Given | None = None
     at: Given | None = None
     place: str = ""
+
+    def as_batch(self) -> str:
+        """The reactions as the text of a batch file, as they were told."""
+        salt = self.steps[-1].salt
+        lines = [] if salt is None else [f"salt = {quoted(salt.text)}"]
+        lines.append("[made]")
+        for key, given in (("volume", self.volume), ("at", self.at)):
+            lines += [] if given is None else [f"{key} = {quoted(given.text)}"]
+        for step in self.steps:
+            lines += ["[[made.step]]", f"equation = {quoted(step.equation.text)}"]
+            for key in ("use", "undissolved", "gas"):
+                texts = [quoted(given.text) for given in getattr(step, key)]
+                lines += [f"{key} = [{', '.join(texts)}]"] if texts else []
+            for key in ("converted", "lost"):
+                one = getattr(step, key)
+                lines += [] if one is None else [f"{key} = {quoted(one.text)}"]
+        return "\n".join(lines) + "\n"
 
     def carried_out(self, catalogue: Catalogue) -> Prepared:
         """Let the reactions run.

@@ -140,3 +140,27 @@ def test_first_crystals_of_a_salt_less_soluble_hot_contradict_nothing(told, batc
     assert "First crystals at 100 °C and 280 mL are not counted" in text
     assert "does not fit" not in text
     assert "not counted" not in told("explain", batch(['first_crystals = "80 degC"\nvolume = "198 mL"']))
+
+
+REACTED = ["Zn + H2SO4 -> ZnSO4 + H2", "--use", "Zn=32.7 g", "--use", "H2SO4=500 g of 12 % w/w", "--lost", "2 %",
+           "--make-up-to", "450 mL"]  # fmt: skip
+
+
+def test_reactions_begin_a_batch_file_that_answers_as_they_do(told, tmp_path):
+    file = str(tmp_path / "zinc.toml")
+    saved = told("react", *REACTED, "--save", file)
+    assert f"crystal reduce {file}" in saved
+    assert f"Written: {file}" in saved
+    pot = saved[saved.index("The pot") : saved.index("To plan with it")]
+    again = told("react", "--batch", file)
+    assert pot == again[again.index("The pot") : again.index("To plan with it")]
+    told("log", file, "clear at 15 degC")
+    assert "ZnSO4.7H2O" in told("reduce", file, "--cool-to", "5 degC")
+
+
+def test_a_batch_file_with_observations_is_not_written_over(tmp_path, capsys):
+    file = tmp_path / "zinc.toml"
+    file.write_text("salt = 'ZnSO4'\n", encoding="utf-8")
+    assert main(["react", *REACTED, "--save", str(file)]) == 2
+    assert "it must be a new file" in capsys.readouterr().err
+    assert file.read_text(encoding="utf-8") == "salt = 'ZnSO4'\n"

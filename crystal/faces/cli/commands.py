@@ -15,6 +15,7 @@ from crystal.faces.cli.output import (
     csv_writer,
     put,
     rendered,
+    text_writer,
     write_all,
 )
 
@@ -89,4 +90,6 @@ def files_of(answer: Answer, chart: Path | None, table: Path | None) -> list[tup
         files.append((chart, chart_writer(answer.chart)))
     if table is not None and answer.rows is not None:
         files.append((table, csv_writer(answer.rows)))
+    if answer.batch is not None:
+        files.append((answer.batch[0], text_writer(answer.batch[1])))
     return files

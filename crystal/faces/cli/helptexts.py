@@ -163,7 +163,7 @@ volumes of peroxide.""",
 What a reaction makes and leaves. Formulas without charges; coefficients may be left out. --use is repeatable:
 "Zn=32.7 g", "ZnO=0.4 mol", "H2SO4=500 g of 12 % w/w", "HCl=200 mL of 18.5 % w/w", "CuSO4=25 g of CuSO4.5H2O",
 "H2O=100 mL". After --then comes the next reaction in the same pot with its own --use. The answer as JSON in a file is
-what --from takes in reduce, yield and path; reactions also go into a batch file under [made].""",
+what --from takes; --save begins a batch file with the reactions under [made], for every other command and for log.""",
         'crystal react "Zn + H2SO4 -> ZnSO4 + H2" --use "Zn=32.7 g" --use "H2SO4=500 g of 12 % w/w" --json > made.json',
         """\
   equation, limiting, extent_mol,

@@ -65,9 +65,7 @@ def answer(args: argparse.Namespace) -> Answer:
         facts = {to: told.facts[key] for key, to in names.items() if key in told.facts}
         if told.made is not None:
             if told.made.salt is None:
-                raise InputError(
-                    f"{file}: made", "no dissolved salt", "reactions that leave one", "ZnSO4"
-                )
+                raise InputError(f"{file}: made", "no dissolved salt", "reactions that leave one", "ZnSO4")
             facts["salt"] = Given(told.made.salt, f"{file}: made")
         if {"humidity", "dew_point"} & set(own):
             facts = {key: given for key, given in facts.items() if key not in ("humidity", "dew_point")}

@@ -138,6 +138,11 @@ def add_react(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--make-up-to", metavar="VOLUME", help='volume filled up to with water at the end, as "500 mL"'
     )
+    group.add_argument(
+        "--save",
+        metavar="FILE",
+        help="batch file to begin with these reactions (.toml), for --batch, log, explain and sheet",
+    )
     _add_read_at(parser)
 
 

@@ -34,6 +34,7 @@ class Answer:
     show: Callable[[Console], None]
     chart: Callable[[], Figure] | None = None
     rows: list[dict[str, Any]] | None = None
+    batch: tuple[Path, str] | None = None
 
 
 def check_target(path: str | None, what: str, endings: tuple[str, ...]) -> Path | None:
@@ -89,6 +90,11 @@ def chart_writer(chart: Callable[[], Figure]) -> Writer:
         save(chart(), path)
 
     return write
+
+
+def text_writer(text: str) -> Writer:
+    """A writer of a text."""
+    return lambda path: path.write_text(text, encoding="utf-8")
 
 
 def csv_writer(rows: list[dict[str, Any]]) -> Writer:

@@ -14,7 +14,7 @@ from crystal.errors import InputError
 from crystal.faces.batchfile import BatchFile
 from crystal.faces.cli import show
 from crystal.faces.cli.makingwords import steps_of
-from crystal.faces.cli.output import Answer
+from crystal.faces.cli.output import Answer, check_target
 from crystal.faces.cli.request import catalogue_of
 from crystal.faces.facts import Given
 from crystal.faces.preparation import Preparation, Prepared, Step
@@ -26,12 +26,28 @@ from crystal.physics.equation import Equation
 def answer(args: argparse.Namespace) -> Answer:
     """Let the reactions run."""
     catalogue = catalogue_of(args)
-    done = _prepared(args, catalogue)
+    target = check_target(args.save, "--save", (".toml",))
+    if target is not None and target.exists():
+        raise InputError(
+            "--save", repr(args.save), "a new file: observations may stand in this one", "new.toml"
+        )
+    told = _told(args)
+    done = told.prepared(catalogue) if isinstance(told, BatchFile) else told.carried_out(catalogue)
     data = react_answer(done)
-    return Answer(data, lambda console: _show(console, done, catalogue, args.batch), rows=data["products"])
+    begun = None
+    if target is not None:
+        if isinstance(told, BatchFile):
+            raise InputError(
+                "--save", repr(args.save), "without --batch: that file holds them", "--batch batch.toml"
+            )
+        begun = (target, told.as_batch())
+    file = args.batch or args.save
+    return Answer(
+        data, lambda console: _show(console, done, catalogue, file), rows=data["products"], batch=begun
+    )
 
 
-def _prepared(args: argparse.Namespace, catalogue: Catalogue) -> Prepared:
+def _told(args: argparse.Namespace) -> Preparation | BatchFile:
     """The reactions that the words tell, or the batch file in their place."""
     steps = steps_of(args)
     told = [
@@ -45,15 +61,14 @@ def _prepared(args: argparse.Namespace, catalogue: Catalogue) -> Prepared:
             raise InputError(
                 "--batch", f"a file and {what}", "alone: the file tells the reactions", "--batch batch.toml"
             )
-        return BatchFile.read(args.batch).prepared(catalogue)
+        return BatchFile.read(args.batch)
     if args.equation is None:
         raise InputError("EQUATION", "nothing", "a reaction, or --batch FILE", '"Zn + H2SO4 -> ZnSO4 + H2"')
-    told_so = Preparation(
+    return Preparation(
         tuple(_step(step) for step in steps),
         None if args.make_up_to is None else Given(args.make_up_to, "--make-up-to"),
         None if args.read_at is None else Given(args.read_at, "--read-at"),
     )
-    return told_so.carried_out(catalogue)
 
 
 def _step(words: dict[str, Any]) -> Step:
@@ -136,8 +151,8 @@ def _show(console: Console, done: Prepared, catalogue: Catalogue, file: str | No
     show.heading(console, "The pot")
     lines = pot_lines(done)
     if done.pot is not None:
-        told = "the same command with --json > made.json, then crystal reduce --from made.json"
-        lines.append(f"To plan with it: {told if file is None else f'crystal reduce --batch {file}'}.")
+        told = "the same command with --save batch.toml, then crystal reduce batch.toml, crystal log, crystal sheet"
+        lines.append(f"To plan with it: {told if file is None else f'crystal reduce {file}'}.")
     show.bullets(console, lines)
     if done.warnings:
         show.heading(console, "Mind")

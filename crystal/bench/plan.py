@@ -338,6 +338,8 @@ def _warnings(
             ("The end point", "gives")
             if n == 1
             else (f"{'All' if len(missing) == n else len(missing)} of the {n} end points", "give")
+            if len(missing) > 1
+            else (f"1 of the {n} end points", "gives")
         )
         found.append(
             f"{who} {verb} ice before any crystals."

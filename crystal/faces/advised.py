@@ -9,6 +9,7 @@ from crystal.bench.batch import Batch
 from crystal.bench.cooling import OUTCOMES
 from crystal.bench.forecast import Forecast
 from crystal.bench.forecast import percent as percent_of
+from crystal.bench.marks import Marks
 from crystal.bench.odds import Odds
 from crystal.bench.plan import Plan
 from crystal.bench.want import Want
@@ -60,6 +61,16 @@ def want_of(plan: Plan, given: Given, warnings: list[str]) -> Want:
             "mark or a colder night."
         )
     return want
+
+
+def marks_of(batch: Batch, plan: Plan) -> Marks | None:
+    """The advised end point in every way that it can be told; None where none is advised."""
+    end = plan.advice.end
+    if end is None:
+        return None
+    return Marks.at(
+        batch.start, end.mass_fraction, read_at_C=batch.read_at_C, pressure_kPa=batch.pressure_kPa
+    )
 
 
 def size_text(end: EndPoint) -> str:

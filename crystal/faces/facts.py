@@ -28,6 +28,7 @@ from crystal.units import heat
 CONTENTS = ("holds", "strength", "density")
 SIZES = ("volume", "mass", "water")
 REDUCTIONS = ("to", "remove")
+AIRS = ("altitude", "pressure")
 
 _EXAMPLES = {"volume": "400 mL", "mass": "500 g", "water": "350 g"}
 
@@ -48,9 +49,9 @@ Facts = Mapping[str, Given]
 
 
 def overriding(base: Facts, over: Facts) -> dict[str, Given]:
-    """Facts with others laid over them; of content, size and reduction a new one ousts all old ones of its group."""
+    """Facts with others laid over them; of content, size, reduction and air a new one ousts all old ones of its group."""
     kept = dict(base)
-    for group in (CONTENTS, SIZES, REDUCTIONS):
+    for group in (CONTENTS, SIZES, REDUCTIONS, AIRS):
         if any(key in over for key in group):
             kept = {key: given for key, given in kept.items() if key not in group}
     return kept | dict(over)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from crystal.units.measures import temperature_C, time_h
-from crystal.units.quantity import Kind, fault, measure, tidy
+from crystal.units.quantity import Kind, fault, measure, signed, tidy
 
 ALTITUDE = Kind("an altitude above the sea", "m", "800 m", ("m", "km", "ft"))
 PRESSURE = Kind("a pressure", "kPa", "94.5 kPa", ("kPa", "hPa", "mbar", "bar", "mmHg", "inHg", "atm", "psi"))
@@ -12,14 +12,16 @@ LENGTH = Kind("a size", "mm", "2 mm", ("mm", "um", "cm"))
 
 
 def altitude_m(text: object, *, what: str) -> float:
-    """Read an altitude above the sea, m, more than 0.
+    """Read an altitude above the sea, m; below it with a minus.
 
     Examples
     --------
     >>> altitude_m("2 km", what="--altitude")
     2000.0
+    >>> altitude_m("-430 m", what="--altitude")
+    -430.0
     """
-    return measure(text, ALTITUDE, what=what)
+    return signed(text, ALTITUDE, what=what)
 
 
 def pressure_kPa(text: object, *, what: str) -> float:

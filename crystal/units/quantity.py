@@ -203,6 +203,11 @@ def unknown(unit: str, kind: Kind, *, what: str, got: object) -> InputError:
 
 def measure(text: object, kind: Kind, *, what: str) -> float:
     """A text or quantity of one kind as a positive float in the kind's unit."""
+    return positive(signed(text, kind, what=what), kind, what=what, got=text)
+
+
+def signed(text: object, kind: Kind, *, what: str) -> float:
+    """A text or quantity of one kind as a float in the kind's unit, of either sign."""
     if is_quantity(text):
         value, unit, name = from_quantity(text, what=what)
     else:
@@ -214,7 +219,7 @@ def measure(text: object, kind: Kind, *, what: str) -> float:
         unit = found
     if not same_kind(unit, kind.unit):
         raise unknown(name, kind, what=what, got=text)
-    return positive(converted(value, unit, kind.unit, what=what, got=text), kind, what=what, got=text)
+    return converted(value, unit, kind.unit, what=what, got=text)
 
 
 def positive(value: float, kind: Kind, *, what: str, got: object) -> float:

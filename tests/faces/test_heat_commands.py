@@ -329,3 +329,12 @@ def test_a_log_with_semicolons_and_decimal_commas_is_the_same(crystal, tmp_path)
     (tmp_path / "komma.csv").write_text(LOG.replace(",", ";").replace("0.5", "0,5").replace("1.5", "1,5"))
     words = ("boil", *POT, "--end", "270 mL", "--json", "--log")
     assert crystal(*words, "komma.csv").json == crystal(*words, "log.csv").json
+
+
+def test_a_bench_at_the_sea_or_below_it(crystal):
+    boils = [
+        crystal("marks", *POT, "--end", "270 mL", f"--altitude={high}", "--json").json["boiling_degC"]
+        for high in ("-400 m", "0 m", "400 m")
+    ]
+    assert boils == sorted(boils, reverse=True)
+    assert boils[1] == crystal("marks", *POT, "--end", "270 mL", "--json").json["boiling_degC"]

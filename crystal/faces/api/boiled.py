@@ -11,6 +11,7 @@ from crystal.bench.cooldown import Cooldown
 from crystal.bench.crops import MOST_CROPS, Stops
 from crystal.bench.harvest import Harvest
 from crystal.bench.purity import Purifying
+from crystal.bench.seeding import USUAL_SEED_MM
 from crystal.bench.weighing import Weighing
 from crystal.errors import InputError
 from crystal.faces.api.base import ToldPot
@@ -40,6 +41,8 @@ class BoiledPot(ToldPot):
         log: Path | str | None = None,
         boil_at: Value | None = None,
         read_at: Value | None = None,
+        altitude: Value | None = None,
+        pressure: Value | None = None,
     ) -> Boiling:
         """Water, heat and hours of boiling it down.
 
@@ -53,6 +56,8 @@ class BoiledPot(ToldPot):
             A CSV of readings: time_h or time_min, volume_mL or mass_g, temperature_degC.
         boil_at, read_at
             As for :meth:`reduce`.
+        altitude, pressure
+            As for :meth:`marks`.
 
         Examples
         --------
@@ -62,7 +67,15 @@ class BoiledPot(ToldPot):
         173
         """
         with in_python_words():
-            facts = self._with(facts_of(reduce_to=reduce_to, boil_at=boil_at, read_at=read_at))
+            facts = self._with(
+                facts_of(
+                    reduce_to=reduce_to,
+                    boil_at=boil_at,
+                    read_at=read_at,
+                    altitude=altitude,
+                    pressure=pressure,
+                )
+            )
             batch = facts.batch(self._catalogue, without=("cool_to",))
             if batch.end_water_g is None:
                 raise InputError("reduce_to", "nothing", "the end of reducing", '"190 mL"')
@@ -90,6 +103,7 @@ class BoiledPot(ToldPot):
         hours: Value | None = None,
         exponent: Value | None = None,
         size: Value | None = None,
+        seed_size: Value | None = None,
         night: Value | Sequence[Value] | None = None,
         insulated_from: Value | None = None,
     ) -> Cooling:
@@ -106,7 +120,7 @@ class BoiledPot(ToldPot):
         exponent : number, optional
             How slow at first: 3 with seed, 4 without.
         size : str, quantity or number of mm, optional
-            Crystals wanted: tells how much seed.
+            Crystals wanted: tells how much seed of ``seed_size``, 0.3 mm unless told.
         night : one or several temperatures, optional
             Nights outside to compare, °C.
         insulated_from : str, quantity or number of °C, optional
@@ -125,6 +139,9 @@ class BoiledPot(ToldPot):
         assert batch.cool_to_C is not None
         with in_python_words(), naming_the_cold(told.facts):
             nights = None if night is None else several(night, "night", "degC")
+            seed_mm = USUAL_SEED_MM
+            if seed_size is not None:
+                seed_mm = length_mm(given(seed_size, "seed_size", "mm").text, what="seed_size")
             found = Cooldown.of(
                 batch.end,
                 batch.cool_to_C,
@@ -134,6 +151,7 @@ class BoiledPot(ToldPot):
                 else units.time_h(given(hours, "hours", "h").text, what="hours"),
                 exponent=None if exponent is None else exponent_of(given(exponent, "exponent", "").text),
                 size_mm=None if size is None else length_mm(given(size, "size", "mm").text, what="size"),
+                seed_mm=seed_mm,
                 nights_C=[] if nights is None else units.temperatures_C(nights.text, what=nights.what),
                 insulated_from_C=_degrees(insulated_from, "insulated_from"),
                 bed=batch.bed,

@@ -11,6 +11,7 @@ from crystal.bench.marks import Marks as EndMarks
 from crystal.bench.path import SaturationPath
 from crystal.bench.shift import company_notes
 from crystal.errors import InputError
+from crystal.faces.advised import marks_of
 from crystal.faces.answers import yield_rows
 from crystal.faces.api.boiled import BoiledPot
 from crystal.faces.api.given import Value, doubts_given, facts_of, in_python_words, several
@@ -76,7 +77,9 @@ class Pot(BoiledPot):
         (128, 'crop')
         """
         batch = self._batch(doubts_given(doubt), cool_to=cool_to, read_at=read_at, boil_at=boil_at, bed=bed)
-        return Reduction(self._forecast(batch, ends, risk), self._told.notes)
+        forecast = self._forecast(batch, ends, risk)
+        marks = marks_of(batch, forecast.plan)
+        return Reduction(forecast, [*self._told.notes, *(marks.heat_warnings if marks else ())])
 
     def yields(
         self,
@@ -262,7 +265,14 @@ class Pot(BoiledPot):
         with in_python_words(), naming_the_cold(facts_of(cool_to=batch.cool_to_C)):
             return Evidence(batch)
 
-    def marks(self, reduce_to: Value | None = None, *, read_at: Value | None = None) -> Marks:
+    def marks(
+        self,
+        reduce_to: Value | None = None,
+        *,
+        read_at: Value | None = None,
+        altitude: Value | None = None,
+        pressure: Value | None = None,
+    ) -> Marks:
         """One end point told in every way that can be read at the bench.
 
         Parameters
@@ -271,6 +281,8 @@ class Pot(BoiledPot):
             The end point: "190 mL", "270 g", "40 %".
         read_at : str, quantity or number of °C, optional
             Where volume and hydrometer are read, 20.
+        altitude : str, quantity or number of m, optional
+            Where the bench stands, for the boiling temperature; ``pressure`` (kPa) is the barometer's instead.
 
         Examples
         --------
@@ -278,9 +290,13 @@ class Pot(BoiledPot):
         >>> pot = crystal.pot("NaCl", holds="50 g", water="450 g")
         >>> pot.marks("218 mL").rows()[0]["mark"]
         "mass of the pot's content"
+        >>> [round(pot.marks("218 mL", altitude=m).rows()[-1]["value"], 1) for m in (0, "1200 m")]
+        [105.0, 100.9]
         """
         with in_python_words():
-            told = self._with(facts_of(reduce_to=reduce_to, read_at=read_at))
+            told = self._with(
+                facts_of(reduce_to=reduce_to, read_at=read_at, altitude=altitude, pressure=pressure)
+            )
             batch = told.batch(self._catalogue, without=("cool_to",))
             if batch.end_water_g is None:
                 raise InputError("reduce_to", "nothing", "the end of reducing", '"190 mL"')

@@ -14,7 +14,7 @@ from crystal.bench.forecast import Forecast, sharpened
 from crystal.bench.marks import Marks
 from crystal.bench.plan import Plan
 from crystal.bench.want import Want
-from crystal.faces.advised import advice_lines, plan_of, size_text, want_line, want_of
+from crystal.faces.advised import advice_lines, marks_of, plan_of, size_text, want_line, want_of
 from crystal.faces.answers import reduce_answer
 from crystal.faces.cli import show
 from crystal.faces.cli.marks import marks_answer, show_marks
@@ -48,13 +48,9 @@ def answer(args: argparse.Namespace) -> Answer:
     warnings = [*forecast.warnings, *plan.warnings, *told.notes]
     wanted = told.facts.get("want")
     want = None if wanted is None else want_of(plan, wanted, warnings)
-    advised = plan.advice.end
-    marks = None
-    if advised is not None:
-        marks = Marks.at(
-            batch.start, advised.mass_fraction, read_at_C=batch.read_at_C, pressure_kPa=batch.pressure_kPa
-        )
-        warnings += [text for text in marks.heat_warnings if text not in warnings]
+    marks = marks_of(batch, plan)
+    if marks is not None:
+        warnings += marks.heat_warnings
     data = reduce_answer(plan, want, warnings, forecast) | {
         "marks": None if marks is None else marks_answer(marks)
     }

@@ -144,6 +144,7 @@ def run(out: Path, count: int, part: int, parts: int) -> None:
     modules = sorted(
         str(p.relative_to(ROOT)) for d in PARTS for p in (ROOT / d).glob("*.py") if p.stem != "__init__"
     )
+    random.Random(SEED).shuffle(modules)  # so that a run cut short is a fair sample all the same
     place = scratch()
     with open(out / f"found-{part}.csv", "w", newline="", encoding="utf-8") as file:
         write = csv.writer(file)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from crystal.faces.cli import main
@@ -164,3 +166,23 @@ def test_a_batch_file_with_observations_is_not_written_over(tmp_path, capsys):
     assert main(["react", *REACTED, "--save", str(file)]) == 2
     assert "it must be a new file" in capsys.readouterr().err
     assert file.read_text(encoding="utf-8") == "salt = 'ZnSO4'\n"
+
+
+WASHED = '[harvest]\nmethod = "suction"\nwash = "20 mL"\n[keep]\nat = "18 degC"\n'
+
+
+def test_the_sheet_harvests_as_the_batch_tells(told, batch, tmp_path):
+    file, sheet = batch([], NICKEL + WASHED), tmp_path / "sheet.html"
+    told("sheet", file, "-o", str(sheet))
+    html = " ".join(sheet.read_text(encoding="utf-8").replace("\xa0", " ").split())
+    stages = json.loads(told("harvest", file, "--json"))["stages"]
+    assert f"sucked dry on a filter: about {stages[0]['crystals_wet_g']:.3g} g wet" in html
+    assert f"of water at 10 °C: about {stages[1]['crystals_wet_g']:.3g} g wet" in html
+
+
+def test_the_sheet_of_a_pot_that_is_never_clear_has_no_box_for_a_hydrometer(told, batch, tmp_path):
+    sheet = tmp_path / "sheet.html"
+    told("sheet", batch([], LITHIUM), "-o", str(sheet))
+    html = sheet.read_text(encoding="utf-8")
+    assert "volume and hydrometer: no mark" in html
+    assert "(if clear)" not in html

@@ -27,7 +27,9 @@ def run(args: argparse.Namespace) -> None:
             f"{args.batch}: cool.to", "nothing", "the temperature that the pot is cooled to", 'to = "5 degC"'
         )
     with naming_the_cold(written.facts):
-        text = sheet_html(batch, catalogue, paper=args.paper, notes=told.notes, risk=risk_of(told.facts))
+        text = sheet_html(
+            batch, catalogue, paper=args.paper, notes=told.notes, risk=risk_of(told.facts), facts=told.facts
+        )
 
     def write(path: Path) -> None:
         path.write_text(text, encoding="utf-8")

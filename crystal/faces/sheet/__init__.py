@@ -9,12 +9,19 @@ from crystal.bench.risk import RISK
 if TYPE_CHECKING:
     from crystal.bench.batch import Batch
     from crystal.data.catalogue import Catalogue
+    from crystal.faces.facts import Facts
 
 __all__ = ["sheet_html"]
 
 
 def sheet_html(
-    batch: Batch, catalogue: Catalogue, *, paper: str = "A4", notes: tuple[str, ...] = (), risk: float = RISK
+    batch: Batch,
+    catalogue: Catalogue,
+    *,
+    paper: str = "A4",
+    notes: tuple[str, ...] = (),
+    risk: float = RISK,
+    facts: Facts | None = None,
 ) -> str:
     """A batch's sheet as one page of HTML with its charts inside.
 
@@ -29,6 +36,8 @@ def sheet_html(
         What else to mind.
     risk : float
         Odds of a pot that does not pour which the advice may bear.
+    facts : dict of str to Given, optional
+        What the batch tells of harvest and keeping.
 
     Raises
     ------
@@ -40,4 +49,4 @@ def sheet_html(
     from crystal.faces.sheet.contents import SheetContents
     from crystal.faces.sheet.page import page
 
-    return page(SheetContents.of(batch, catalogue, notes, risk), paper)
+    return page(SheetContents.of(batch, catalogue, notes, risk, facts or {}), paper)

@@ -19,6 +19,8 @@ from crystal.bench.window import EndPoint
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces.advised import limits_of, plan_of
+from crystal.faces.facts import Facts, temperature
+from crystal.faces.harvestfacts import draining_of, humidity_percent, spilled_g, washes_of
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -37,7 +39,7 @@ class SheetContents:
     cooldown : Cooldown or None
         None where the pot is not cooled from anything hotter.
     harvest : Harvest or None
-        Drained on a sieve; None where no crop is due.
+        As the batch tells it; None where no crop is due.
     keeping : Keeping or None
         How its solid keeps in a room of 20 °C.
     odds : Odds
@@ -64,7 +66,9 @@ class SheetContents:
     warnings: tuple[str, ...]
 
     @classmethod
-    def of(cls, batch: Batch, catalogue: Catalogue, notes: tuple[str, ...], risk: float) -> SheetContents:
+    def of(
+        cls, batch: Batch, catalogue: Catalogue, notes: tuple[str, ...], risk: float, facts: Facts
+    ) -> SheetContents:
         """Work a batch out.
 
         Parameters
@@ -77,6 +81,8 @@ class SheetContents:
             What the making of the pot asks to mind.
         risk : float
             Odds of a pot that does not pour which the advice may bear.
+        facts : dict of str to Given
+            What the batch tells of harvest and keeping; drained on a sieve, unwashed and in an ordinary room without.
 
         Raises
         ------
@@ -104,8 +110,15 @@ class SheetContents:
         cooled = _state(pot, cold, batch.bed)
         harvest, keeping = None, None
         if cooled.outcome_word() in ("crop", "thick"):
-            harvest = Harvest.of(pot, cold, bed=batch.bed)
-            keeping = Keeping.of(start.model, ROOM_C, solid=harvest.cake.solid)
+            washes = washes_of(start.model, facts, cold)
+            harvest = Harvest.of(
+                pot, cold, draining_of(facts), washes, bed=batch.bed, spilled_g=spilled_g(facts)
+            )
+            room = {"at": facts["keep_at"]} if "keep_at" in facts else {}
+            room_C = temperature(room, "at", ROOM_C)
+            keeping = Keeping.of(
+                start.model, room_C, humidity_percent(facts, room_C), solid=harvest.cake.solid
+            )
         read = _state(pot, batch.read_at_C, batch.bed)
         stands = int(read.outcome) != UNKNOWN and float(read.crystals_g + read.ice_g) > 0
         said = [*marks.warnings, *(path.warnings if cooldown is None else cooldown.warnings)]

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 import crystal
+from crystal.bench.harvest import DRAINED, PRESSED, SUCTION
 from crystal.bench.marks import Liquid
 from crystal.faces.advised import odds_line
 from crystal.faces.cli.show import pot_line
@@ -182,8 +183,10 @@ def _alarm(contents: SheetContents) -> str:
 def _marks(contents: SheetContents) -> str:
     marks = contents.marks
     lines = [f"balance: vessel {_line(14)} g + <b>{_e(grams(marks.end.mass_g))}</b> = {_line(14)} g"]
+    if marks.never_clear:
+        lines.append("volume and hydrometer: no mark, solid stands in it wherever the data tell")
     for liquid in (marks.hot, marks.liquid):
-        if liquid is not None:
+        if liquid is not None and not marks.never_clear:
             lines += _by_liquid(liquid, of_clear=contents.stands_at_reading and liquid is marks.liquid)
     if marks.boiling_C is None or marks.boiling_error_K is None:
         lines.append("boiling temperature: no mark is known")
@@ -270,13 +273,24 @@ def _liquor(contents: SheetContents, outcome: str) -> list[str]:
     ]
 
 
+_PARTED = {DRAINED: "drained on a sieve", PRESSED: "pressed", SUCTION: "sucked dry on a filter"}
+
+
 def _solid(contents: SheetContents) -> list[str]:
     harvest, keeping = contents.harvest, contents.keeping
     if harvest is None or keeping is None:
         return []
     cake = harvest.cake
+    ready, *washed = harvest.cakes
     return [
-        _tick(f"drained on a sieve: about {_e(grams(cake.wet_g))} wet; was {_line(14)} g"),
+        _tick(f"{_PARTED[harvest.how.method]}: about {_e(grams(ready.wet_g))} wet; was {_line(14)} g"),
+        *(
+            _tick(
+                f"wash with {_e(grams(wash.liquid_g))} of {_e(wash.kind)} at {_e(celsius(wash.temperature_C))}: about "
+                f"{_e(grams(after.wet_g))} wet; was {_line(10)} g"
+            )
+            for wash, after in zip(harvest.washes, washed, strict=True)
+        ),
         _tick(
             f"dry below {_e(celsius(math.floor(keeping.dry_below_C)))}: {_e(grams(cake.dried.mass_g))} with what clung; "
             f"was {_line(14)} g"

@@ -170,6 +170,10 @@ to = "5 degC"
     shown = ask("/answer?" + urlsplit(loaded.headers["Location"]).query).json
     assert not shown["faults"]
     assert "MgSO₄·7H₂O" in shown["html"]
+    texts = parse_qs(urlsplit(loaded.headers["Location"]).query)
+    assert re.fullmatch(r"\d+\.\d{1,6} g of MgSO4", texts["holds"][0])
+    page = ask(loaded.headers["Location"]).get_data(as_text=True)
+    assert "The file tells of the reactions behind the pot" in page
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from urllib.parse import urlencode
@@ -11,6 +10,7 @@ from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces.batchfile import BatchFile
 from crystal.faces.facts import Given
+from crystal.faces.filing import quoted
 
 LONGEST = 120
 """Characters that one text of the form may have; what a bench asks for is shorter."""
@@ -67,6 +67,7 @@ FIELDS = (
 BY_KEY = {field.key: field for field in FIELDS}
 
 LEFT_ASIDE = {
+    "made": "the reactions behind the pot (the pot that they leave stands below)",
     "harvest": "harvesting",
     "keep": "keeping",
     "curve": "a calibrated curve",
@@ -158,11 +159,13 @@ class State:
                 )
             texts |= {
                 "salt": made.salt,
-                "holds": f"{made.salt_g!r} g of {made.salt}",
-                "water": f"{made.water_g!r} g",
+                "holds": f"{made.salt_g:.8g} g of {made.salt}",
+                "water": f"{made.water_g:.8g} g",
             }
             if made.others_g:
-                texts["beside"] = "; ".join(f"{grams!r} g of {name}" for name, grams in made.others_g.items())
+                texts["beside"] = "; ".join(
+                    f"{grams:.8g} g of {name}" for name, grams in made.others_g.items()
+                )
         outcomes = [one["outcome"].text for one in file.seen if "outcome" in one]
         if outcomes:
             texts["saw"] = outcomes[-1]
@@ -174,6 +177,7 @@ class State:
             if key not in by_fact
         }
         sections |= {"crop"} if file.crops else set()
+        sections |= {"made"} if told.made is not None else set()
         sections |= (
             {"seen"} if len(file.seen) > 1 or any(set(one) - {"outcome"} for one in file.seen) else set()
         )
@@ -192,11 +196,11 @@ class State:
             texts["to"] = end
         parts: dict[str, list[str]] = {"": [], "start": [], "reduce": [], "cool": [], "doubt": []}
         if "title" in texts:
-            parts[""].append(f"title = {_quoted(texts['title'])}")
+            parts[""].append(f"title = {quoted(texts['title'])}")
         for field in FIELDS:
             if field.place and field.key in texts:
                 section, _, key = field.place.rpartition(".")
-                text = _quoted(texts[field.key])
+                text = quoted(texts[field.key])
                 parts[section].append(
                     f"{key or field.place} = {f'[{text}]' if field.key == 'beside' else text}"
                 )
@@ -205,10 +209,5 @@ class State:
             if entries:
                 lines += ["", f"[{section}]", *entries]
         if "saw" in texts:
-            lines += ["", "[[seen]]", f"outcome = {_quoted(texts['saw'])}"]
+            lines += ["", "[[seen]]", f"outcome = {quoted(texts['saw'])}"]
         return "\n".join(lines).lstrip("\n") + "\n"
-
-
-def _quoted(text: str) -> str:
-    """A basic string of TOML, which differs from JSON's only in the character DEL."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 
@@ -186,3 +187,13 @@ def test_the_sheet_of_a_pot_that_is_never_clear_has_no_box_for_a_hydrometer(told
     html = sheet.read_text(encoding="utf-8")
     assert "volume and hydrometer: no mark" in html
     assert "(if clear)" not in html
+
+
+def test_a_costly_wash_is_said_to_be_one(told):
+    pot = ["Zn(NO3)2", "--holds", "180 g of Zn(NO3)2", "--start", "340 mL", "--reduce-to", "198 mL"]
+    text = told("harvest", *pot, "--cool-to", "5 degC", "--wash", "10 mL")
+    assert re.search(r"Wash 1 takes 2\d\.\d % of the crystals: less water, or a saturated solution", text)
+    kept = told(
+        "harvest", *pot, "--cool-to", "5 degC", "--wash", "10 mL", "--wash-with", "saturated solution"
+    )
+    assert "takes" not in kept

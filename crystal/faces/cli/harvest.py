@@ -54,6 +54,10 @@ def cooled_warnings(batch: Batch) -> list[str]:
     return [*found, *company_notes(batch.end, batch.cool_to_C)]
 
 
+COSTLY = 0.10
+"""Share of the crystals that a wash may dissolve before another way of washing is named."""
+
+
 def harvest_warnings(found: Harvest, washes: tuple[Wash, ...]) -> list[str]:
     """What to mind of draining, washing and drying."""
     said = []
@@ -65,6 +69,14 @@ def harvest_warnings(found: Harvest, washes: tuple[Wash, ...]) -> list[str]:
         said.append(
             "A wash of water is reckoned to dissolve all that it can: a quick, cold one loses less (--contact)."
         )
+    crystals = float(found.cooled.crystals_g)
+    for number, (before, after) in enumerate(zip(found.cakes, found.cakes[1:], strict=False), 1):
+        lost = before.crystals_g - after.crystals_g
+        if lost > COSTLY * crystals:
+            said.append(
+                f"Wash {number} takes {percent(lost / crystals)} of the crystals: less water, or a saturated solution "
+                "(--wash-with), which dissolves none, keeps them."
+            )
     volatile = [
         name for name in found.pot.others.formulas if name in ("HCl", "HNO3", "NH3", "C2H4O2", "CH3COOH")
     ]

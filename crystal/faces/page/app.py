@@ -7,6 +7,7 @@ from typing import Any
 
 from flask import Flask, Response, jsonify, redirect, render_template, request
 
+from crystal.bench.cooling import OUTCOMES
 from crystal.bench.doubt import INSTRUMENTS
 from crystal.data.catalogue import Catalogue
 from crystal.errors import CrystalError
@@ -15,7 +16,7 @@ from crystal.faces.page.speech import Speech
 from crystal.faces.page.state import BY_KEY, FIELDS, LEFT_ASIDE, State
 from crystal.faces.page.work import Stopped, Workbench
 from crystal.faces.titles import term_of
-from crystal.faces.words import listed, unbroken
+from crystal.faces.words import listed, outcome_word, unbroken
 
 LARGEST_UPLOAD = 64 * 1024
 LONGEST_QUERY = 8 * 1024
@@ -66,7 +67,7 @@ def make_app(catalogue: Catalogue, port: int) -> Flask:
             "page.html", state=state, fields=BY_KEY, faults=faults, load_fault=load_fault, names=names,
             answer=None if stopped is None else view.answer(stopped, state),
             slider=None if stopped is None else _slider(stopped, state),
-            seen=("clear", "crop", "thick", "set"), instruments=INSTRUMENTS.items(), told=told,
+            seen=[(word, outcome_word(word)) for word in OUTCOMES], instruments=INSTRUMENTS.items(), told=told,
             doubts=[key for key in BY_KEY if key.startswith("doubt_")],
             left=listed([LEFT_ASIDE[key] for key in state.left]),
         )  # fmt: skip

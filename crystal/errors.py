@@ -2,6 +2,25 @@
 
 from __future__ import annotations
 
+MOST_SHOWN = 300
+"""Characters of what was given that a message repeats."""
+
+
+def shortened(text: str, most: int = MOST_SHOWN) -> str:
+    """A text with its middle left out where it is long.
+
+    Examples
+    --------
+    >>> len(shortened("5" * 3_000_000)) < 400
+    True
+    >>> shortened("as it is")
+    'as it is'
+    """
+    if len(text) <= most:
+        return text
+    half = most // 2
+    return f"{text[:half]} ... ({len(text)} characters) ... {text[-half:]}"
+
 
 class CrystalError(ValueError):
     """Any fault of the input or the data that the person can act on."""
@@ -27,7 +46,7 @@ class InputError(CrystalError):
         self.got = got
         self.must_be = must_be
         self.example = example
-        text = f"{what}: got {got}; it must be {must_be}"
+        text = f"{shortened(what)}: got {shortened(got)}; it must be {must_be}"
         if example:
             text += f", for example {example}"
         super().__init__(text)
@@ -74,4 +93,4 @@ class DataError(CrystalError):
             place += f", line {line}"
         if column is not None:
             place += f", column {column}"
-        super().__init__(f"{place}: {problem}")
+        super().__init__(f"{place}: {shortened(problem, 4 * MOST_SHOWN)}")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+
 import pytest
 from running import Expected, Ran, check, folder_with, run
 
@@ -106,3 +108,29 @@ def test_an_end_that_is_the_start_is_named_as_it_was_given() -> None:
     assert ran("boil", *EPSOM[:-2], "--reduce-to", "100 %", named="--reduce-to: got '100 %'").code == 2
     batch = 'salt = "MgSO4"\n[start]\nvolume = "500 mL"\nholds = "200 g"\n[reduce]\nto = "100 %"\n'
     assert ran("boil", "--batch", "b.toml", named="reduce.to: got '100 %'", b_toml=batch).code == 2
+
+
+@pytest.mark.parametrize(
+    "words", [("boil", "--log", "long.csv"), ("reduce", "--data", "long.csv", "--cool-to", "5 degC")]
+)
+def test_a_cell_of_any_length_is_named_in_short(words: tuple[str, ...]) -> None:
+    """Other libraries raise the limit on the length of a cell for the whole process."""
+    limit = csv.field_size_limit(10_000_000)
+    long = f"{'5' * 200_000}\n"
+    heads = {
+        "boil": "time_h,volume_mL\n0,",
+        "reduce": "system,phase,temperature_C,mass_percent\nRbBrO3,RbBrO3,20,",
+    }
+    more = ("--end", "40 %") if words[0] == "boil" else ()
+    try:
+        found = ran(
+            words[0],
+            *EPSOM[:-2],
+            *words[1:],
+            *more,
+            named="long.csv, line 2",
+            long_csv=heads[words[0]] + long,
+        )
+    finally:
+        csv.field_size_limit(limit)
+    assert found.code == 2

@@ -167,8 +167,16 @@ class Explanation:
         return cls(
             batch, sentences.where_it_lay(plan, batch), expected, word, seen, agrees, odds, verdict, luck, tuple(found),
             tuple(ranked), _tests(found), learned, plan.advice, worked_odds, _rescue(batch, word, seen, ranked),
-            (*forecast.warnings, *plan.warnings),
+            (*_several_outcomes(batch), *forecast.warnings, *plan.warnings),
         )  # fmt: skip
+
+
+def _several_outcomes(batch: Batch) -> list[str]:
+    words = list(dict.fromkeys(s.outcome for s in batch.seen if s.outcome is not None))
+    if len(words) < 2 or batch.outcome_seen is None:
+        return []
+    told = ", ".join("set solid" if word == "set" else word for word in words)
+    return [f"More than one outcome is told ({told}): the last is explained, at the temperature told last."]
 
 
 def _rescue(batch: Batch, expected: str | None, seen: str | None, ranked: list[Suspect]) -> Rescue | None:

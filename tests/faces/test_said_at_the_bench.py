@@ -197,3 +197,9 @@ def test_a_costly_wash_is_said_to_be_one(told):
         "harvest", *pot, "--cool-to", "5 degC", "--wash", "10 mL", "--wash-with", "saturated solution"
     )
     assert "takes" not in kept
+
+
+def test_which_of_two_outcomes_is_explained_is_said(told, batch):
+    two = told("explain", batch(['outcome = "set solid"', 'outcome = "thick"\nat = "30 degC"']))
+    assert "More than one outcome is told (set solid, thick): the last is explained" in two
+    assert "More than one outcome" not in told("explain", batch(['outcome = "set solid"']))

@@ -426,9 +426,7 @@ def test_a_batch_files_reactions_are_those_of_the_words(crystal, tmp_path):
     (tmp_path / "batch.toml").write_text(REACTIONS, encoding="utf-8")
     words = (*VITRIOL, "--converted", "98 %", "--make-up-to", "500 mL", "--json")
     assert crystal("react", "--batch", "batch.toml", "--json").json == crystal(*words).json
-    assert "crystal reduce batch.toml" in " ".join(
-        crystal("react", "--batch", "batch.toml").out.split()
-    )
+    assert "crystal reduce batch.toml" in " ".join(crystal("react", "--batch", "batch.toml").out.split())
 
 
 @pytest.mark.parametrize(

@@ -81,3 +81,9 @@ def test_impossible_doubts_are_refused(name, value):
 
 def test_every_instrument_names_a_doubt_that_exists():
     assert {of for of, _ in INSTRUMENTS.values()} <= set(UNCERTAIN)
+
+
+def test_no_bed_is_drawn_that_no_crystals_make():
+    """However unsure, a settled bed is between a tenth and nine tenths solid."""
+    bed = Draws.of(POT, 5.0, Doubt(bed=0.9), bed=0.55, n=1024).bed
+    assert (bed.min(), bed.max()) == (0.1, 0.9)

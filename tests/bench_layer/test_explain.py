@@ -6,6 +6,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from bench_layer.scenarios import batch
+from crystal.bench import sentences
 from crystal.bench.batch import Seen
 from crystal.bench.explain import Explanation
 from crystal.bench.forecast import Forecast
@@ -224,3 +225,12 @@ def test_another_try_is_advised_as_a_plan_is():
     assert found.worked_odds.does_not_pour[0] <= 0.05
     again = Explanation.of(planned, forecast=forecast)
     assert (again.worked.end, again.luck, again.where) == (found.worked.end, found.luck, found.where)
+
+
+def test_what_something_else_dissolved_must_have_done_is_told_in_percent_of_the_pure_curve():
+    found = Explanation.of(batch("MgSO4.7H2O", 200, 500, 188, 5, "set"))
+    suspect = next(one for one in found.ranked if one.cause == "other_solutes")
+    assert 0.5 < suspect.amount < 1.0
+    assert f"to about {100 * suspect.amount:.3g} % of the pure curve" in sentences.of_suspect(
+        suspect, found.batch
+    )

@@ -11,6 +11,7 @@ from salts import SALTS, model
 from crystal.bench.cooling import Cooled
 from crystal.bench.hand import HandCrop
 from crystal.errors import InputError
+from crystal.physics.balance import crystals_over_liquor_g
 
 
 @given(st.floats(0.0, 1e5), st.floats(1e-3, 1e5), st.floats(1e-4, 3.0), st.floats(0.2, 1.0))
@@ -52,3 +53,8 @@ def test_liquor_richer_than_the_crystals_is_refused():
 def test_catalogue_is_not_needed_for_a_hydrate_of_any_salt():
     assert "K2Cr2O7" not in SALTS
     assert HandCrop.of(50.0, 50.0, 0.12, 1.0).crystals_g == pytest.approx(44.0)
+
+
+def test_a_liquor_richer_than_the_solid_gives_none_of_it_from_a_leaner_pot():
+    """1.5 g per g of water is 60 mass %; a solid of 50 % cannot come from a pot of 9 %."""
+    assert crystals_over_liquor_g(10.0, 100.0, 1.5, 0.5) == 0.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -149,3 +151,17 @@ def test_bad_input_is_refused():
         keep("NaCl", 20.0, 120.0)
     with pytest.raises(InputError, match="one of its solids"):
         keep("MgSO4", 20.0, 50.0, "MgSO4.9H2O")
+
+
+@pytest.mark.parametrize("salt", sorted(SALTS))
+def test_a_holder_keeps_clear_of_both_edges_and_their_doubts(salt):
+    for at_C in (10.0, 20.0, 30.0):
+        if saturated(model(salt), at_C) is None:
+            continue
+        found = keep(salt, at_C, None)
+        held = re.search(r"beside it in the jar, holds (\d+) %", found.keep_in)
+        if held is None or found.lower is None:
+            continue
+        assert float(held[1]) + 0.5 >= found.lower.rh_percent + found.lower.doubt_percent
+        if found.upper is not None:
+            assert float(held[1]) - 0.5 <= found.upper.rh_percent - found.upper.doubt_percent

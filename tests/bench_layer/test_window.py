@@ -98,6 +98,7 @@ def test_bands_run_from_the_start_to_the_dry_salt_without_gaps(case):
         )
         word = Cooled.of(start.model, start.salt_g, water, t, bed=bed, strict=False).outcome_word()
         assert word == band.outcome
+        assert (band.solid == -1) == (band.outcome in (None, "clear"))
 
 
 @given(pots())

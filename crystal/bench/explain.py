@@ -33,6 +33,7 @@ LATE_AT_MOST_K = 20.0
 EXPLAINS = 0.3
 """A cause that explains what was seen no better than this, as a logarithm, than no cause is not put forward."""
 
+_OF_THE_BED = ("loose_bed", "dense_bed")
 _OF_STRENGTH = (
     "more_salt",
     "less_salt",
@@ -281,9 +282,15 @@ def _of_the_weighing(plan: Plan, batch: Batch, ranked: list[Suspect]) -> list[Re
     if share > 1.0 and last.wet:
         return [Reason("losses", sentences.wet_crop(last.crystals_g, expected))]
     tell = sentences.light_crop if share < 1.0 else sentences.heavy_crop
-    causes = [s for s in ranked if share < 1.0 or s.cause != "losses"]
-    reasons = [Reason(s.cause, sentences.of_suspect(s, batch), s) for s in (causes[0], *tied(causes))]
-    reasons[0] = replace(reasons[0], text=f"{tell(last.crystals_g, expected)} {reasons[0].text}")
+    told = tell(last.crystals_g, expected)
+    # How densely a bed settles changes the room that crystals take, not what they weigh.
+    causes = [s for s in ranked if s.cause not in _OF_THE_BED and (share < 1.0 or s.cause != "losses")]
+    explain = [s for s in causes if s.fit >= EXPLAINS] or ([] if share < 1.0 else causes)
+    if explain:
+        reasons = [Reason(s.cause, sentences.of_suspect(s, batch), s) for s in (explain[0], *tied(explain))]
+        reasons[0] = replace(reasons[0], text=f"{told} {reasons[0].text}")
+    else:
+        reasons = [Reason("losses", told)]  # as much as is usually lost
     if share < 1.0:
         reasons += _unnamed(reasons, [Reason("supersaturated", sentences.supersaturated(plan, batch))])
     return reasons

@@ -35,7 +35,11 @@ def block(kind: str) -> str:
 
 def batch_files() -> dict[str, str]:
     """The batch files of the README under the names that its commands call them by."""
-    by_title = {"Epsom salt, second try": "batch.toml", "Blue vitriol from copper oxide": "vitriol.toml"}
+    by_title = {
+        "Epsom salt, second try": "batch.toml",
+        "Blue vitriol from copper oxide": "vitriol.toml",
+        "White vitriol from zinc oxide": "zinc.toml",
+    }
     return {by_title[tomllib.loads(text)["title"]]: text for text in blocks("toml")}
 
 
@@ -51,15 +55,30 @@ def run(command: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> list[
     return printed.splitlines()
 
 
-@pytest.mark.parametrize(("command", "shown"), commands(), ids=[c[:50] for c, _ in commands()])
-def test_command_prints_what_the_readme_shows(command, shown, tmp_path, monkeypatch, capsys):
+def needed(place: int) -> list[str]:
+    """The commands before one that wrote what it reads: an answer put into a file, observations logged."""
+    command = commands()[place][0]
+    earlier = [one for one, _ in commands()[:place]]
+    writes = [
+        one.rsplit(" ", 1)[1] if " > " in one else shlex.split(one)[2] if " log " in one else None
+        for one in earlier
+    ]
+    return [
+        one
+        for one, file in zip(earlier, writes, strict=True)
+        if file is not None and file in shlex.split(command)
+    ]
+
+
+@pytest.mark.parametrize("place", range(len(commands())), ids=[c[:50] for c, _ in commands()])
+def test_command_prints_what_the_readme_shows(place, tmp_path, monkeypatch, capsys):
+    command, shown = commands()[place]
     monkeypatch.chdir(tmp_path)
     for name, text in batch_files().items():
         (tmp_path / name).write_text(text, encoding="utf-8")
     assert command.startswith("crystal ")
-    for earlier, _ in commands():
-        if " > " in earlier and earlier.rsplit(" ", 1)[1] in command:
-            run(earlier, tmp_path, capsys)
+    for earlier in needed(place):
+        run(earlier, tmp_path, capsys)
     printed = run(command, tmp_path, capsys)
     assert printed
     assert [line for line in shown if line not in printed] == []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-MOST_SHOWN = 300
+MOST_SHOWN = 500
 """Characters of what was given that a message repeats."""
 
 
@@ -11,7 +11,7 @@ def shortened(text: str, most: int = MOST_SHOWN) -> str:
 
     Examples
     --------
-    >>> len(shortened("5" * 3_000_000)) < 400
+    >>> len(shortened("5" * 3_000_000)) < 600
     True
     >>> shortened("as it is")
     'as it is'
@@ -93,4 +93,4 @@ class DataError(CrystalError):
             place += f", line {line}"
         if column is not None:
             place += f", column {column}"
-        super().__init__(f"{place}: {shortened(problem, 4 * MOST_SHOWN)}")
+        super().__init__(f"{place}: {shortened(problem, 2 * MOST_SHOWN)}")

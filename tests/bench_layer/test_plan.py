@@ -43,6 +43,18 @@ def test_spread_of_end_points_falls_and_crosses_the_window():
     assert (plan.ends.fraction_of_start < 1).all()
 
 
+@pytest.mark.parametrize(
+    ("salt", "salt_g", "water_g"), [("MgSO4", 80.0, 520.0), ("KNO3", 60.0, 540.0), ("CuSO4", 50.0, 450.0)]
+)
+def test_spread_of_end_points_begins_where_all_is_clear_and_ends_where_it_has_set(salt, salt_g, water_g):
+    plan = Plan.of(pot(salt, salt_g, water_g), 10.0)
+    volumes = plan.ends.end_volume_mL
+    assert volumes[0] > plan.window.saturates.end_volume_mL
+    assert plan.ends.cooled.outcome_word(0) == "clear"
+    if plan.window.sets_solid_below is not None:
+        assert volumes[-1] < plan.window.sets_solid_below.end_volume_mL
+
+
 def said(plan: Plan, text: str) -> bool:
     return any(text in warning for warning in plan.warnings)
 

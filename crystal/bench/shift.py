@@ -185,7 +185,7 @@ def _limits(pot: Pot, shift: Shift) -> list[str]:
     assert company is not None
     if shift.used > 1.0:
         said.append(
-            f"The liquor lies beyond the range that the ion parameters were fitted over ({shift.used:.2g} times its end): "
+            f"The liquor lies beyond the range that the ion parameters were fitted over ({shift.used:.3g} times its end): "
             "the shift is a rough guess there."
         )
     if company.beside.mixture.by_analogy:

@@ -254,11 +254,12 @@ class Explained(Result):
         if found.outcome_seen is not None:
             agrees = "as expected" if found.agrees else "not as expected"
             lines[-1] += f" Seen: {outcome_word(found.outcome_seen)}, {agrees}."
-        end = found.worked.end
+        end, odds = found.worked.end, found.worked_odds
         if end is not None:
+            crystals = found.worked.crystals_g if odds is None else float(odds.crop_expected_g[0])
             lines.append(
                 f"Most is to be expected from stopping at {millilitres(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the "
-                f"start): {grams(found.worked.crystals_g)}."
+                f"start): {grams(crystals)}."
             )
         rescue = found.rescue
         if rescue is not None:

@@ -71,8 +71,13 @@ def _show(console: Console, found: Explanation) -> None:
         show.indented(
             console,
             f"Stopping at {millilitres(end.end_volume_mL)} ({percent(end.fraction_of_start)} of the start, "
-            f"{grams(end.end_mass_g)}), read at {celsius(batch.read_at_C)}: {grams(found.worked.crystals_g)} of crystals"
-            + ("." if odds is None else f", a crop in {percent_of(float(odds.odds[1, 0]))} of cases."),
+            f"{grams(end.end_mass_g)}), read at {celsius(batch.read_at_C)}: "
+            + (
+                f"{grams(found.worked.crystals_g)} of crystals."
+                if odds is None
+                else f"{grams(float(odds.crop_expected_g[0]))} of crystals to be expected, a crop in "
+                f"{percent_of(float(odds.odds[1, 0]))} of cases."
+            ),
         )
     if found.rescue is not None:
         rescue = found.rescue

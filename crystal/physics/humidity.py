@@ -31,7 +31,7 @@ NEAR_K = 5.0
 """How far from the one temperature where it is known a humidity or a pair pressure is still used, K."""
 
 FAR_K = 30.0
-"""From how far away what is known corrects an estimate, K."""
+"""From how far away what is known corrects an estimate, K; a judgement, no source."""
 
 SLOPE_DOUBT_PER_K, PAIR_SLOPE_PER_K = 0.4, 0.8
 """Percent of humidity per kelvin: nine tenths of the tables' slopes are below the first; a pair pressure's is steeper."""
@@ -130,8 +130,8 @@ class Deliquescence:
         """
         for table in self.tables:
             t = np.array([p.temperature_C for p in table.points])
-            low, high = ROUGH_DEGC if table.source == ROUGH_SOURCE else (t[0], t[-1])
-            if not max(low, t[0]) <= temperature_C <= min(high, t[-1]):
+            low, high = _span_C(table)
+            if not low <= temperature_C <= high:
                 continue
             after = int(np.searchsorted(t, temperature_C))
             near = {table.points[max(after - 1, 0)], table.points[after]}
@@ -151,6 +151,14 @@ class Deliquescence:
             share = (t[1:-1] - t[:-2]) / (t[2:] - t[:-2])
             found[table.source] = rh[1:-1] - (rh[:-2] + share * (rh[2:] - rh[:-2]))
         return found
+
+
+def _span_C(table: HumidityTable) -> tuple[float, float]:
+    """Temperatures over which a table is read; the rough source's only near those of a room."""
+    low, high = table.points[0].temperature_C, table.points[-1].temperature_C
+    return (
+        (max(low, ROUGH_DEGC[0]), min(high, ROUGH_DEGC[1])) if table.source == ROUGH_SOURCE else (low, high)
+    )
 
 
 def saturated(model: Model, temperature_C: float) -> tuple[float, str] | None:
@@ -239,20 +247,24 @@ def _known(model: Model, solid: str, temperature_C: float) -> Humidity | None:
 
 def _from_the_nearest(model: Model, solid: str, temperature_C: float, estimate: Humidity) -> Humidity:
     """An estimate, moved to meet what is known at the nearest temperature, so that it goes on from there without a jump."""
-    for away in np.arange(1.0, FAR_K + 1.0):
-        for near_C in (temperature_C - away, temperature_C + away):
-            known, over = _known(model, solid, near_C), saturated(model, near_C)
-            if known is None or over is None or over[1] != solid:
-                continue
-            there = _by_activity(model, over[0])
-            if there is None:
-                continue
-            doubt = float(np.hypot(known.doubt_percent, SLOPE_DOUBT_PER_K * away))
-            return replace(
-                estimate,
-                rh_percent=known.rh_percent * estimate.rh_percent / there.rh_percent,
-                doubt_percent=min(doubt, estimate.doubt_percent),
-            )
+    spans = [_span_C(table) for table in Deliquescence.of(solid).tables]
+    if model.salt.extra.get("deliquescence_rh_25C_percent"):
+        spans.append((_ROOM_C - NEAR_K, _ROOM_C + NEAR_K))
+    edges = [min(max(temperature_C, low), high) for low, high in spans if low <= high]
+    for near_C in sorted(edges, key=lambda edge: abs(edge - temperature_C)):
+        away = abs(near_C - temperature_C)
+        known, over = _known(model, solid, near_C), saturated(model, near_C)
+        if away > FAR_K or known is None or over is None or over[1] != solid:
+            continue
+        there = _by_activity(model, over[0])
+        if there is None:
+            continue
+        doubt = float(np.hypot(known.doubt_percent, SLOPE_DOUBT_PER_K * away))
+        return replace(
+            estimate,
+            rh_percent=known.rh_percent * estimate.rh_percent / there.rh_percent,
+            doubt_percent=min(doubt, estimate.doubt_percent),
+        )
     return estimate
 
 

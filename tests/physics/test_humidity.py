@@ -194,3 +194,11 @@ def test_an_estimate_goes_on_from_where_the_tables_end(salt: str, solid: str) ->
     ]
     assert {h.basis for h in found if h is not None} >= {TABLE, ESTIMATE}
     assert max(abs(one - two) for one, two in told) < 1.0
+
+
+def test_an_estimate_runs_smoothly_from_the_edge_of_the_tables() -> None:
+    """No steps of the search for the nearest known value show in it."""
+    told = [deliquescence(model("MgSO4"), "MgSO4.7H2O", t) for t in np.arange(3.0, 9.0, 0.25)]
+    rh = np.array([one.rh_percent for one in told if one is not None])
+    assert {one.basis for one in told if one is not None} == {ESTIMATE}
+    assert np.abs(np.diff(rh, 2)).max() < 0.01

@@ -18,7 +18,7 @@ from crystal.bench.plan import Plan
 from crystal.bench.pot import Pot
 from crystal.bench.rescue import Rescue
 from crystal.bench.risk import RISK
-from crystal.bench.suspects import EXTRA, PLAUSIBLE, TIED, Suspect, suspects, telling_test, tied
+from crystal.bench.suspects import EXTRA, PLAUSIBLE, SIGNED, TIED, Suspect, suspects, telling_test, tied
 from crystal.errors import InputError
 
 WEIGHING_DOUBT = 0.15
@@ -33,7 +33,6 @@ LATE_AT_MOST_K = 20.0
 EXPLAINS = 0.3
 """A cause that explains what was seen no better than this, as a logarithm, than no cause is not put forward."""
 
-_OF_THE_BED = ("loose_bed", "dense_bed")
 _OF_STRENGTH = (
     "more_salt",
     "less_salt",
@@ -284,7 +283,7 @@ def _of_the_weighing(plan: Plan, batch: Batch, ranked: list[Suspect]) -> list[Re
     tell = sentences.light_crop if share < 1.0 else sentences.heavy_crop
     told = tell(last.crystals_g, expected)
     # How densely a bed settles changes the room that crystals take, not what they weigh.
-    causes = [s for s in ranked if s.cause not in _OF_THE_BED and (share < 1.0 or s.cause != "losses")]
+    causes = [s for s in ranked if s.cause not in SIGNED["bed"] and (share < 1.0 or s.cause != "losses")]
     explain = [s for s in causes if s.fit >= EXPLAINS] or ([] if share < 1.0 else causes)
     if explain:
         reasons = [Reason(s.cause, sentences.of_suspect(s, batch), s) for s in (explain[0], *tied(explain))]

@@ -275,7 +275,7 @@ def _moved(plan: Plan, draws: Draws, advised: Odds | None, weighed: bool) -> lis
         return []
     start = plan.window.start
     water = water_g(start, draws, np.array([end.end_volume_mL]), plan.window.read_at_C, False)[0]
-    mass = float((start.salt_g * draws.salt + water + sum(start.others.grams)) @ draws.weights)
+    mass = float((start.salt_g * draws.salt + water + start.others.total_g) @ draws.weights)
     if abs(mass / end.end_mass_g - 1.0) < APART:
         return []
     return [

@@ -86,7 +86,7 @@ def joined_notes(window: Window, advised: Ends | None, water_g: float | None = N
     before = Shift.of(start, t, water_g)
     if shift is not None and shift.used > 1.0 and not (before is not None and before.used > 1.0):
         said.append(
-            f"The liquor at the advised end point lies beyond the range that the ion parameters were fitted over ({shift.used:.2g} "
+            f"The liquor at the advised end point lies beyond the range that the ion parameters were fitted over ({shift.used:.3g} "
             "times its end): what it holds there is a rough guess."
         )
     return said

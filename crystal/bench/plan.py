@@ -54,10 +54,7 @@ class Plan:
     def stopping_at(self, end: EndPoint, why: str) -> Plan:
         """The same plan with another end point advised, for the reason given; warnings follow."""
         window, start = self.window, self.window.start
-        advised = Ends.of(
-            start, end.mass_fraction, window.cool_to_C, read_at_C=window.read_at_C, boil_at_C=self.ends.boil_at_C,
-            bed=window.bed,
-        )  # fmt: skip
+        advised = _worked_out(window, end.mass_fraction, self.ends.boil_at_C)
         cooled = advised.cooled
         advice = replace(
             self.advice,
@@ -79,12 +76,7 @@ class Plan:
 
     def ending_at(self, mass_fraction: ArrayLike) -> Plan:
         """The same plan, with other end points worked out: compositions (salt / (salt + water))."""
-        window = self.window
-        ends = Ends.of(
-            window.start, mass_fraction, window.cool_to_C, read_at_C=window.read_at_C, boil_at_C=self.ends.boil_at_C,
-            bed=window.bed,
-        )  # fmt: skip
-        return replace(self, ends=ends)
+        return replace(self, ends=_worked_out(self.window, mass_fraction, self.ends.boil_at_C))
 
     @property
     def shift(self) -> Shift | None:
@@ -140,12 +132,8 @@ class Plan:
         window = Window.of(start, cool_to_C, read_at_C=read_at_C, bed=bed)
         advice = Advice.of(window)
         wanted = _spread(window) if ends is None else np.atleast_1d(np.asarray(ends, float))
-
-        def detail(w: ArrayLike) -> Ends:
-            return Ends.of(start, w, cool_to_C, read_at_C=read_at_C, boil_at_C=hot, bed=bed)
-
-        advised = None if advice.end is None else detail(advice.end.mass_fraction)
-        plan_ends = detail(wanted)
+        advised = None if advice.end is None else _worked_out(window, advice.end.mass_fraction, hot)
+        plan_ends = _worked_out(window, wanted, hot)
         warnings = _warnings(window, advice, advised, plan_ends, boil_at_C is None)
         if vessel_mL is not None:
             end_mL = None if advice.end is None else advice.end.end_volume_mL
@@ -153,6 +141,13 @@ class Plan:
         return cls(
             window, plan_ends, advice, advised, _reason(window, advice, advised), tuple(warnings), boil_at_C is None, vessel_mL
         )  # fmt: skip
+
+
+def _worked_out(window: Window, mass_fraction: ArrayLike, boil_at_C: float) -> Ends:
+    """End points of a window's pot in detail."""
+    return Ends.of(
+        window.start, mass_fraction, window.cool_to_C, read_at_C=window.read_at_C, boil_at_C=boil_at_C, bed=window.bed
+    )  # fmt: skip
 
 
 def _spread(window: Window) -> np.ndarray:

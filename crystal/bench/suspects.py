@@ -176,7 +176,7 @@ _COLD = {"too_cold", "not_cold_enough"}
 _SOLUTES = {"other_solutes"}
 _LATE = {"supersaturated"}
 _LOST = {"losses"}
-_BED = {"loose_bed", "dense_bed"}
+_BED = set(SIGNED["bed"])
 
 TESTS = (
     ((_CONTENT, _END), "Weigh the pot at the end mark: at one volume and one first-crystal temperature, more salt makes it "

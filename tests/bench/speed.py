@@ -7,8 +7,10 @@ it means the same on any machine. The last block times the command against the i
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
+import tempfile
 import time
 import tracemalloc
 from collections.abc import Callable
@@ -32,6 +34,8 @@ from crystal.physics.others import Others
 Array = NDArray[np.float64]
 STATES = 400_000
 REPEATS = 9
+ROUNDS = 12
+"""Command and imports are run by turns, so that a busy minute meets both."""
 COMMAND = [
     "-m",
     "crystal",
@@ -101,7 +105,8 @@ def odds_ratios() -> dict[str, float]:
         volumes = np.linspace(pot.volume_mL(), 0.25 * pot.volume_mL(), 200)
 
         def odds(pot: Pot = pot, draws: Draws = draws, cold: float = cold, volumes: Array = volumes) -> None:
-            DrawnEnds.of(pot, draws, cold, volumes).odds(draws, volumes)
+            found = DrawnEnds.of(pot, draws, cold, volumes).odds(draws, volumes)
+            assert (found.crop_p10_g <= found.crop_p90_g).all()
 
         label = name + "".join(f" with {other}" for other in others)
         found[f"odds of 4096 draws x 200 end volumes over numpy.interp of as many, {label}"] = (
@@ -139,15 +144,21 @@ def command_ratio() -> dict[str, float]:
         + repr(loaded)
         + ":\n    try: importlib.import_module(m)\n    except Exception: pass"
     )
-    command_s = best_of(
-        lambda: subprocess.run([sys.executable, *COMMAND], capture_output=True, check=True), 7
-    )
-    imports_s = best_of(
-        lambda: subprocess.run([sys.executable, "-c", imports], capture_output=True, check=True), 7
-    )
+    runs = {"command": [sys.executable, *COMMAND], "imports": [sys.executable, "-c", imports]}
+    best = dict.fromkeys(runs, float("inf"))
+    with tempfile.TemporaryDirectory() as compiled:
+        # As an installed package has it: all modules compiled, ours like theirs.
+        environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+        environment["PYTHONPYCACHEPREFIX"] = compiled
+        for turn in range(ROUNDS + 1):
+            for name, words in runs.items():
+                begun = time.perf_counter()
+                subprocess.run(words, env=environment, capture_output=True, check=True)
+                if turn > 0:
+                    best[name] = min(best[name], time.perf_counter() - begun)
     return {
-        "crystal reduce over its third-party imports": command_s / imports_s,
-        "crystal reduce, seconds": command_s,
+        "crystal reduce over its third-party imports": best["command"] / best["imports"],
+        "crystal reduce, seconds": best["command"],
     }
 
 

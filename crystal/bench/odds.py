@@ -159,7 +159,9 @@ def water_g(start: Pot, draws: Draws, volumes: Floats, read_at_C: float, weighed
     ratio *= 1.0 + draws.density_error(np.asarray(doubt)[:, None])
     dry = float(start.volume_of(0.0, read_at_C))
     table = np.linspace(dry, max(float(ratio.max()), 1.001 * dry), _TABLE)
-    water = _read_even(table, np.maximum(start.water_for_volume(table, read_at_C), 1e-9 * start.salt_g), ratio)
+    water = _read_even(
+        table, np.maximum(start.water_for_volume(table, read_at_C), 1e-9 * start.salt_g), ratio
+    )
     water *= draws.salt
     return water
 

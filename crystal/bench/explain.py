@@ -164,10 +164,11 @@ class Explanation:
             batch.start, draws, plan.window.cool_to_C, volumes, read_at_C=batch.read_at_C, weighed=batch.end_weighed
         ).odds(draws, volumes)  # fmt: skip
         verdict, luck = sentences.verdict(odds, seen)
+        rescue, taken_as = _rescue(batch, word, seen, ranked)
         return cls(
             batch, sentences.where_it_lay(plan, batch), expected, word, seen, agrees, odds, verdict, luck, tuple(found),
-            tuple(ranked), _tests(found), learned, plan.advice, worked_odds, _rescue(batch, word, seen, ranked),
-            (*_several_outcomes(batch), *forecast.warnings, *plan.warnings),
+            tuple(ranked), _tests(found), learned, plan.advice, worked_odds, rescue,
+            (*_several_outcomes(batch), *taken_as, *forecast.warnings, *plan.warnings),
         )  # fmt: skip
 
 
@@ -179,21 +180,31 @@ def _several_outcomes(batch: Batch) -> list[str]:
     return [f"More than one outcome is told ({told}): the last is explained, at the temperature told last."]
 
 
-def _rescue(batch: Batch, expected: str | None, seen: str | None, ranked: list[Suspect]) -> Rescue | None:
+def _rescue(
+    batch: Batch, expected: str | None, seen: str | None, ranked: list[Suspect]
+) -> tuple[Rescue | None, list[str]]:
     """Rescue a pot that does not pour; one that set against the plan is taken to hold what would explain it."""
     stuck = expected if seen is None else seen
     if outcome_class(stuck) != DOES_NOT_POUR:
-        return None
+        return None, []
     end = batch.end
     if outcome_class(expected) == DOES_NOT_POUR:
-        return Rescue.of(batch, end.salt_g, end.water_g)
+        return Rescue.of(batch, end.salt_g, end.water_g), []
     for suspect in ranked:
         if suspect.cause == "more_salt":
-            return Rescue.of(batch, end.salt_g * suspect.amount, end.water_g)
-        if suspect.cause == "too_far_reduced":
-            water = float(end.water_for_volume(end.volume_mL() * suspect.amount, end.read_at_C))
-            return Rescue.of(batch, end.salt_g, max(water, 1e-6 * end.salt_g))
-    return None
+            taken_as = f"to hold {suspect.amount:.3g} times the salt that was told"
+            rescue = Rescue.of(batch, end.salt_g * suspect.amount, end.water_g)
+        elif suspect.cause == "too_far_reduced":
+            volume = end.volume_mL() * suspect.amount
+            water = float(end.water_for_volume(volume, end.read_at_C))
+            taken_as = f"to have been reduced to {volume:.3g} mL"
+            rescue = Rescue.of(batch, end.salt_g, max(water, 1e-6 * end.salt_g))
+        else:
+            continue
+        return rescue, [] if rescue is None else [
+            f"It went against the plan: for the rescue the pot is taken {taken_as}, the nearest that would explain it."
+        ]
+    return None, []
 
 
 def _of_the_difference(

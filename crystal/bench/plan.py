@@ -325,22 +325,7 @@ def _warnings(
             )
     if t < 0:
         found.append(f"At {t:g} °C a dilute pot freezes; ice is shown apart and is no crop.")
-    missing = [i for i in range(len(ends.mass_fraction)) if ends.first_crystals_C(i) is None]
-    if missing:
-        ice = all(ends.first_solid.found[i] for i in missing)
-        n = len(ends.mass_fraction)
-        who, verb = (
-            ("The end point", "gives")
-            if n == 1
-            else (f"{'All' if len(missing) == n else len(missing)} of the {n} end points", "give")
-            if len(missing) > 1
-            else (f"1 of the {n} end points", "gives")
-        )
-        found.append(
-            f"{who} {verb} ice before any crystals."
-            if ice
-            else f"{who} {verb} no temperature of first crystals: in the data that composition is never clear."
-        )
+    found += _without_first_crystals(ends)
     richest = float(ends.mass_fraction.max()) if advice.end is None else advice.end.mass_fraction
     found += company_notes(start, t, _water_where_crystals_begin(window))
     found += joined_notes(window, advised, _water_where_crystals_begin(window))
@@ -351,3 +336,33 @@ def _warnings(
         if sentence not in found:
             found.append(sentence)
     return found
+
+
+def _without_first_crystals(ends: Ends) -> list[str]:
+    """Why cooling gives some end points no first crystals: ice, data that end before, or no clear liquid at all."""
+    model, w = ends.start.model, ends.mass_fraction
+    missing = np.array([i for i in range(len(w)) if ends.first_crystals_C(i) is None], dtype=int)
+    if not missing.size:
+        return []
+    ice = ends.first_solid.found[missing]
+    grid = np.linspace(model.map.low_C, model.map.high_C, 200)
+    state = look_up_beside(model, ends.start.others, ends.start.salt_g, w[missing, None], grid)
+    clear = state.known & (state.liquor_fraction >= 1.0)
+    cold = clear.any(axis=1) & ~ice
+    solid_hotter = (state.known & ~clear & (np.cumsum(clear, axis=1) > 0)).any(axis=1)
+    none = "no temperature of first crystals:"
+    why = (
+        (ice, "ice before any crystals."),
+        (cold & ~solid_hotter, f"{none} it stays clear as far down as the data go."),
+        (cold & solid_hotter, f"{none} clear as far down as the data go, crystals come on heating."),
+        (~(ice | cold), f"{none} in the data that composition is never clear."),
+    )
+    return [f"{_so_many(int(those.sum()), len(w))} {said}" for those, said in why if those.any()]
+
+
+def _so_many(some: int, of: int) -> str:
+    if of == 1:
+        return "The end point gives"
+    if some == 1:
+        return f"1 of the {of} end points gives"
+    return f"{'All' if some == of else some} of the {of} end points give"

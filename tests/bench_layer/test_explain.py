@@ -234,3 +234,12 @@ def test_what_something_else_dissolved_must_have_done_is_told_in_percent_of_the_
     assert f"to about {100 * suspect.amount:.3g} % of the pure curve" in sentences.of_suspect(
         suspect, found.batch
     )
+
+
+def test_a_rescue_against_the_plan_tells_what_the_pot_is_taken_for():
+    told = Explanation.of(batch("MgSO4.7H2O", 200, 500, 188, 5, "set"))
+    (taken,) = [text for text in told.warnings if "for the rescue the pot is taken" in text]
+    assert "to hold 1." in taken or "to have been reduced to 1" in taken
+    as_planned = Explanation.of(batch("MgSO4.7H2O", 200, 500, 150, 5, "set"))
+    assert as_planned.rescue is not None
+    assert not [text for text in as_planned.warnings if "for the rescue" in text]

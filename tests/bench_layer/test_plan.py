@@ -95,3 +95,25 @@ def test_gap_in_the_window_is_told():
 def test_vessel_is_looked_at_when_given():
     assert said(Plan.of(pot("CuSO4", 50.0, 450.0), 10.0, vessel_mL=500.0), "boiling over and bumping")
     assert not said(Plan.of(pot("CuSO4", 50.0, 450.0), 10.0, vessel_mL=1000.0), "boiling over and bumping")
+
+
+@pytest.mark.parametrize(
+    ("formula", "mass_fraction", "why"),
+    [("Li2SO4", 0.2, "gives ice before"), ("Li2SO4", 0.45, "never clear"), ("MgSO4", 0.42, "never clear"),
+     ("NiCl2", 0.12, "stays clear as far"), ("Ca(C2H3O2)2", 0.2, "stays clear as far"),
+     ("Ca(C2H3O2)2", 0.265, "come on heating")],
+)  # fmt: skip
+def test_an_end_without_first_crystals_says_why(formula, mass_fraction, why):
+    plan = Plan.of(Pot(model(formula), 20.0, 380.0), 20.0, ends=[mass_fraction])
+    assert plan.ends.first_crystals_C(0) is None
+    told = [t for t in plan.warnings if t.startswith("The end point gives")]
+    assert len(told) == 1
+    assert why in told[0]
+
+
+def test_ends_without_first_crystals_are_told_apart():
+    start = Pot(model("Li2SO4"), 55.0, 290.0)
+    told = [t for t in Plan.of(start, 20.0, ends=[0.18, 0.2, 0.45]).warnings if " end points give" in t]
+    assert [t.split(" of the ")[0] for t in told] == ["2", "1"]
+    assert "ice before" in told[0]
+    assert "never clear" in told[1]

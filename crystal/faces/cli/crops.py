@@ -15,7 +15,7 @@ from crystal.bench.crops import MOST_CROPS, Crops, Stops
 from crystal.bench.ends import BOILING_C
 from crystal.bench.pot import Pot
 from crystal.bench.purity import joined
-from crystal.bench.shift import company_notes
+from crystal.bench.shift import Shift, company_notes
 from crystal.bench.splits import Split, best_splits, splits_of
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
@@ -203,8 +203,12 @@ def crops_warnings(found: Crops, boil_at_C: float | None) -> list[str]:
             f"The last end points are small ({small[-1].end_point.end_volume_mL:.3g} mL): too little to read off a beaker. Weigh "
             "the pot, or join the liquor to another batch's (--join)."
         )
-    for crop in (*found.crops[:1], *found.crops[1:][-1:]):
-        notes = company_notes(crop.end, float(crop.harvest.cooled.temperature_C))
+    for crop in found.crops[:1]:
+        said += company_notes(crop.end, float(crop.harvest.cooled.temperature_C))
+    for crop in found.crops[1:][-1:]:
+        at = float(crop.harvest.cooled.temperature_C)
+        # Only a shift that is told differs from crop to crop.
+        notes = [] if Shift.of(crop.end, at) is None else company_notes(crop.end, at)
         said += [note for note in notes if note not in said]
     return said
 

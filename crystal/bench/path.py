@@ -143,7 +143,7 @@ class SaturationPath:
             step(name, t, end_water_g, solid) for name, t, solid in _events(start, steps[1], hot_C, cool_to_C)
         ]
         steps.append(step("end", cool_to_C, end_water_g))
-        warnings += company_notes(start, cool_to_C, end_water_g)
+        warnings += company_notes(start.with_water(end_water_g), cool_to_C)
         if steps[0].crystals_g is None:
             warnings.append(f"The state of the start at {start.read_at_C:g} degC is not in the data.")
         if steps[1].crystals_g is None:

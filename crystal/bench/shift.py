@@ -94,11 +94,12 @@ class Shift:
         """Of the solubility without company."""
         return 100.0 * self.factor * self.doubt
 
-    def sentence(self, pot: Pot) -> str:
-        """The shift in words."""
-        word = "lowers" if self.percent < 0 else "raises"
+    def sentence(self, pot: Pot, where: str) -> str:
+        """The shift in words, told of the liquor there."""
+        it = "it" if len(pot.others.formulas) == 1 else "they"
+        word = ("lower" if self.percent < 0 else "raise") + ("s" if it == "it" else "")
         return (
-            f"{self.others_mass_percent:.2g} % of {' and '.join(pot.others.formulas)} {word} the solubility of "
+            f"As {self.others_mass_percent:.2g} % of the solution {where}, {it} {word} the solubility of "
             f"{pot.model.salt.formula} at {self.temperature_C:g} °C by about {abs(self.percent):.2g} ± "
             f"{self.doubt_percent:.2g} % (salt per water); this is reckoned with, --plain leaves it out."
         )
@@ -131,12 +132,13 @@ def company_notes(pot: Pot, temperature_C: float, water_g: float | None = None) 
     temperature_C : float
         Temperature that it is cooled to, °C.
     water_g : float, optional
-        Water where crystals begin, g.
+        Water where crystals begin, g; what is said then counts there, else at the pot's own water.
     """
     if not pot.others:
         return []
     salt = pot.model.salt.formula
     shift = Shift.of(pot, temperature_C, water_g)
+    where = "that is cooled" if water_g is None else "where crystals begin"
     named = ", ".join(f"{grams:.3g} g of {formula}" for formula, grams in pot.others.amounts_g.items())
     if shift is None and not pot.others.plain and pot.others.total_g < TRACE * pot.salt_g:
         return [f"The pot also holds {named}: a trace, which is left out of solubility and boiling."]
@@ -150,7 +152,7 @@ def company_notes(pot: Pot, temperature_C: float, water_g: float | None = None) 
             )
     else:
         said = [
-            f"The pot also holds {named}. {shift.sentence(pot)}",
+            f"The pot also holds {named}. {shift.sentence(pot, where)}",
             *_limits(pot, shift),
             *pot.others.volume_notes(),
         ]

@@ -113,11 +113,14 @@ def _marks(stopped: Stopped, say: Speech) -> list[tuple[str, str]]:
     marks = stopped.marks
     liquid = marks.hot or marks.liquid
     at = say.degrees(liquid.read_at_C)
-    rows = [
-        ("Balance", f"{grams(marks.end.mass_g)} of solution, the vessel not counted"),
-        (f"Volume at {at}", say.volume(liquid.volume_mL)),
-        (f"Hydrometer at {at}", f"{liquid.density_g_mL:.3f} g/mL"),
-    ]
+    rows = [("Balance", f"{grams(marks.end.mass_g)} of solution, the vessel not counted")]
+    if marks.never_clear:
+        rows.append(("Volume and hydrometer", "no mark: solid stands in it wherever the data tell"))
+    else:
+        rows += [
+            (f"Volume at {at}", say.volume(liquid.volume_mL)),
+            (f"Hydrometer at {at}", f"{liquid.density_g_mL:.3f} g/mL"),
+        ]
     if marks.boiling_C is not None and marks.boiling_error_K is not None:
         rise = marks.boiling_C - marks.water_boils_C
         error = 1.8 * marks.boiling_error_K if say.fahrenheit else marks.boiling_error_K

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crystal.bench.cooling import Cooled
+from crystal.bench.even import between, place
 from crystal.bench.pot import Pot
 
 Floats = NDArray[np.float64]
@@ -51,25 +52,23 @@ class Tabulated:
         mass_fraction : array (m, n)
             Salt / (salt + water).
         """
-        s, along_s = _place(self.salt, np.log(salt))
-        t, along_t = _place(self.temperature_C, temperature_C)
-        w, along_w = _place(self.mass_fraction, mass_fraction)
+        s, along_s = place(self.salt, np.log(salt))
+        t, along_t = place(self.temperature_C, temperature_C)
+        w, along_w = place(self.mass_fraction, mass_fraction)
+        # Salt and temperature are the draw's own: one row over the compositions that occur is made for each draw.
+        first = int(w.min(initial=len(self.mass_fraction) - 2))
+        columns = slice(first, int(w.max(initial=0)) + 2)
+        at = w - first + (columns.stop - first) * np.arange(len(salt))
+        corners = [
+            (s + i, t + j, (of_s * of_t)[:, None])
+            for i, of_s in ((0, 1 - along_s), (1, along_s))
+            for j, of_t in ((0, 1 - along_t), (1, along_t))
+        ]
         found = []
         for values in (self.share, self.filled, self.known):
-            total = np.zeros(mass_fraction.shape)
-            for i, of_s in ((0, 1 - along_s), (1, along_s)):
-                for j, of_t in ((0, 1 - along_t), (1, along_t)):
-                    corner = of_s * of_t
-                    total += corner * (1 - along_w) * values[s + i, t + j, w]
-                    total += corner * along_w * values[s + i, t + j, w + 1]
-            found.append(total)
+            rows = np.sum([values[i, j, columns] * share for i, j, share in corners], axis=0).ravel()
+            found.append(between(rows, at, along_w))
         return found[0], found[1], found[2] > 0.5
-
-
-def _place(nodes: Floats, x: Floats) -> tuple[NDArray[np.int64], Floats]:
-    along = np.clip((x - nodes[0]) * ((len(nodes) - 1) / (nodes[-1] - nodes[0])), 0.0, len(nodes) - 1.0)
-    i = np.minimum(along.astype(np.int64), len(nodes) - 2)
-    return i, along - i
 
 
 @lru_cache(maxsize=8)

@@ -184,10 +184,7 @@ def careful_bet(
 
 def sharpened(learned: Learned) -> list[str]:
     """What the observations say of the inputs, in sentences."""
-    found = [
-        f"Counted in: the {len(learned.draws)} draws are worth {learned.effective_size:.0f} equal ones"
-        + (f", drawn anew {_times(learned.redrawn)}." if learned.redrawn else ".")
-    ]
+    found = [f"Counted in: {_how_much_is_left(learned)}."]
     told = [text for name in UNCERTAIN if (text := _now(learned, name)) is not None]
     found.append(f"They say: {'; '.join(told)}." if told else "They say nothing that was not taken already.")
     return found
@@ -257,6 +254,18 @@ def percent(share: float) -> str:
     points = 100.0 * share
     text = f"{points:.1f}" if points < 9.95 or points > 99.0 else f"{points:.0f}"
     return f"{text.removesuffix('.0')} %"
+
+
+def _how_much_is_left(learned: Learned) -> str:
+    """What the observations leave of the draws, which are 'what may be true' to whoever reads it."""
+    if learned.redrawn:
+        return f"little of what might have been true fits, so it was drawn anew {_times(learned.redrawn)}"
+    left = round(100 * learned.effective_size / len(learned.draws))
+    return (
+        "all that may be true fits"
+        if left == 100
+        else f"about {left} % of what might have been true still fits"
+    )
 
 
 def _times(n: int) -> str:

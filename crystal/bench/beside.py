@@ -66,8 +66,10 @@ class Tabulated:
         ]
         found = []
         for values in (self.share, self.filled, self.known):
-            rows = np.sum([values[i, j, columns] * share for i, j, share in corners], axis=0).ravel()
-            found.append(between(rows, at, along_w))
+            rows = np.zeros((len(salt), columns.stop - first))
+            for i, j, share in corners:
+                rows += values[i, j, columns] * share
+            found.append(between(rows.ravel(), at, along_w))
         return found[0], found[1], found[2] > 0.5
 
 

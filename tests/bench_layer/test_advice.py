@@ -82,6 +82,7 @@ def test_pot_past_every_crop_gets_no_end_point():
     advice = Advice.of(Window.of(Pot(model("MgSO4"), 60.0, 40.0), 5.0))
     assert advice.end is None
     assert advice.crystals_g == 0.0
+    assert not advice.margin_kept
 
 
 def test_margin_stops_where_the_data_stop():

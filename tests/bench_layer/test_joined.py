@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 
@@ -92,3 +94,12 @@ def test_the_path_meets_the_other_salt_where_it_begins() -> None:
     assert not any(
         s.name == "other salt joins" for s in SaturationPath.of(_pot("NaCl", 70.0, {}), 106.0, 5.0).steps
     )
+
+
+def test_the_mark_is_told_in_millilitres_and_as_a_share_of_the_start() -> None:
+    window = Window.of(_pot("Na2SO4", 80.0, {"NaCl": 60.0}), 25.0)
+    joins = other_salt_joins(window)
+    assert joins is not None
+    (note,) = (n for n in joined_notes(window, None) if n.startswith("Below"))
+    told = [float(number) for number in re.findall(r"([\d.]+) (?:mL|%)", note)[:2]]
+    assert told == pytest.approx([joins.end_volume_mL, 100 * joins.fraction_of_start], rel=6e-3)

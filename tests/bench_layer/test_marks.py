@@ -7,11 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from salts import model, pot
+from scipy.optimize import brentq
 
+from crystal.bench.cooling import Cooled
 from crystal.bench.marks import Liquid, Marks
 from crystal.bench.pot import Pot
 from crystal.bench.read_back import Reading
 from crystal.errors import InputError
+from crystal.physics.boiling import Boiling
 from crystal.physics.others import Others
 from crystal.physics.scales import BAUME_US
 
@@ -162,3 +165,44 @@ def test_a_block_has_no_mark_but_its_mass():
     assert Marks.of(pot("MgSO4", 97.7, 491.0), 1.0).never_clear
     assert not Marks.of(pot("KNO3", 100.0, 400.0), 100.0).never_clear  # read hot
     assert not Marks.of(pot("KNO3", 100.0, 400.0), 390.0).never_clear
+
+
+def test_the_boiling_marks_error_is_told_as_a_share_of_the_volume():
+    marks = Marks.of(pot("NaCl", 50.0, 450.0), 300.0)
+    boiling = Boiling.of(marks.end.model)
+    wanted = marks.boiling_C - marks.boiling_error_K
+    w = brentq(lambda w: float(boiling.temperature_C(w, marks.pressure_kPa)) - wanted, 0.01, 0.2)
+    thinner = Pot(marks.end.model, 50.0, 50.0 * (1 - w) / w)
+    assert_allclose(
+        marks.boiling_error_share, thinner.volume_mL(20.0) / marks.end.volume_mL(20.0) - 1, rtol=1e-4
+    )
+    poor = [text for text in marks.warnings if "is known to" in text and "of the volume" in text]
+    assert [f"which is {100 * marks.boiling_error_share:.0f} % of the volume" in text for text in poor] == [
+        True
+    ]
+
+
+def test_less_than_a_gram_of_crystals_stands_too():
+    marks = Marks.of(pot("Li2SO4", 0.55, 3.0), 0.9)
+    assert 0.0 < float(Cooled.of(marks.end.model, 0.55, 0.9, 20.0).crystals_g) < 1.0
+    assert marks.never_clear
+
+
+def test_the_example_in_a_refusal_is_itself_taken():
+    its = model("NaCl")
+    with pytest.raises(InputError, match="boiling temperature") as refused:
+        Reading.of_boiling(its, 150.0, 101.325)
+    example = float(refused.value.example.split()[0])
+    assert 0.0 < Reading.of_boiling(its, example, 101.325).mass_fraction < 0.27
+
+
+def test_a_density_beside_others_is_read_with_its_doubt_on_either_side():
+    start = Pot(model("NaCl"), 50.0, 450.0, others=Others.of({"HCl": 10.0}))
+    read = Reading.of_pot_density(start, 1.12, 20.0)
+    assert read.low_mass_fraction < read.mass_fraction < read.high_mass_fraction
+    doubt = float(start.model.density.relative_doubt(read.mass_fraction, 20.0))
+    for w, rho in (
+        (read.low_mass_fraction, 1.12 * (1 - doubt)),
+        (read.high_mass_fraction, 1.12 * (1 + doubt)),
+    ):
+        assert_allclose(start.with_water(50.0 * (1 - w) / w).density_g_mL(20.0), rho, rtol=1e-9)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -110,3 +111,10 @@ def test_warming_too_far_into_a_salt_less_soluble_hot_is_not_advised():
     warm = clear_temperature_C(told, 0.328)
     assert warm is not None
     assert 32.0 < warm < 36.0
+
+
+def test_where_there_is_room_it_is_warmed_five_kelvin_past_the_first_crystals():
+    its = model("KNO3")
+    for w in (0.2, 0.4, 0.6):
+        first = float(its.onset.first(w).temperature_C)
+        assert clear_temperature_C(Batch(Pot(its, w, 1 - w), cool_to_C=10.0), w) == np.ceil(first + 5.0)

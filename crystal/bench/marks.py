@@ -24,6 +24,9 @@ MAY_RISE_K = 30.0
 POOR_SHARE = 0.15
 """A boiling temperature that leaves more of the volume open than this is no mark to go by alone."""
 
+USELESS_SHARE = 0.5
+"""One that leaves more open than this is no mark at all."""
+
 BASES_BESIDE = {NONE: None, IONS: "ion interaction of all that is dissolved, at 25 °C"}
 BASES = {
     NONE: None,

@@ -21,6 +21,18 @@ to = "198 mL"
 to = "10 degC"
 """
 
+ZINC = """
+title = "Zinc nitrate"
+salt = "Zn(NO3)2"
+[start]
+volume = "300 mL"
+holds = "150 g of Zn(NO3)2.6H2O"
+[reduce]
+to = "{end}"
+[cool]
+to = "15 degC"
+"""
+
 
 @pytest.fixture
 def told(capsys):
@@ -185,8 +197,20 @@ def test_the_sheet_of_a_pot_that_is_never_clear_has_no_box_for_a_hydrometer(told
     sheet = tmp_path / "sheet.html"
     told("sheet", batch([], LITHIUM), "-o", str(sheet))
     html = sheet.read_text(encoding="utf-8")
-    assert "volume and hydrometer: no mark" in html
+    assert "<p>volume and hydrometer: no mark" in html
     assert "(if clear)" not in html
+
+
+def test_the_sheet_has_no_box_for_a_boiling_mark_that_says_nothing(told, batch, tmp_path):
+    sheet, shown = tmp_path / "sheet.html", {}
+    for end, share in (("102 mL", False), ("200 mL", True)):
+        file = batch([], ZINC.format(end=end))
+        error = json.loads(told("marks", file, "--json"))["boiling_error_volume_percent"]
+        assert (error < 50.0) is share
+        told("sheet", file, "-o", str(sheet))
+        shown[end] = sheet.read_text(encoding="utf-8")
+    assert "<p>boiling temperature: no mark, it is known to" in shown["102 mL"]
+    assert '<span class="box"></span>boiling at <b>' in shown["200 mL"]
 
 
 def test_a_costly_wash_is_said_to_be_one(told):

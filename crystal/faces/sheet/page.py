@@ -8,7 +8,7 @@ from html import escape
 
 import crystal
 from crystal.bench.harvest import DRAINED, PRESSED, SUCTION
-from crystal.bench.marks import Liquid
+from crystal.bench.marks import USELESS_SHARE, Liquid
 from crystal.faces.advised import odds_line
 from crystal.faces.cli.show import pot_line
 from crystal.faces.sheet.charts import path_svg, window_svg
@@ -182,20 +182,24 @@ def _alarm(contents: SheetContents) -> str:
 
 def _marks(contents: SheetContents) -> str:
     marks = contents.marks
-    lines = [f"balance: vessel {_line(14)} g + <b>{_e(grams(marks.end.mass_g))}</b> = {_line(14)} g"]
+    lines = [_tick(f"balance: vessel {_line(14)} g + <b>{_e(grams(marks.end.mass_g))}</b> = {_line(14)} g")]
     if marks.never_clear:
         lines.append("volume and hydrometer: no mark, solid stands in it wherever the data tell")
     for liquid in (marks.hot, marks.liquid):
         if liquid is not None and not marks.never_clear:
-            lines += _by_liquid(liquid, of_clear=contents.stands_at_reading and liquid is marks.liquid)
+            of_clear = contents.stands_at_reading and liquid is marks.liquid
+            lines += [_tick(line) for line in _by_liquid(liquid, of_clear=of_clear)]
     if marks.boiling_C is None or marks.boiling_error_K is None:
         lines.append("boiling temperature: no mark is known")
+    elif (marks.boiling_error_share or 0.0) > USELESS_SHARE:
+        lines.append(f"boiling temperature: no mark, it is known to {marks.boiling_error_K:.0f} K only")
     else:
-        lines.append(
+        mark = (
             f"boiling at <b>{marks.boiling_C:.1f} °C</b> ± {marks.boiling_error_K:.1f} K, "
             f"{marks.boiling_C - marks.water_boils_C:.1f} K above water's {_line()} °C here"
         )
-    return _paragraphs(_tick(line) for line in lines)
+        lines.append(_tick(mark))
+    return _paragraphs(lines)
 
 
 def _by_liquid(liquid: Liquid, *, of_clear: bool) -> list[str]:

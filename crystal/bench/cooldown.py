@@ -208,7 +208,14 @@ def _night(pot: Pot, temperature_C: float, bed: float) -> Night:
 def _before(pot: Pot, hot_C: float, to_C: float, zone: Zone | None, cooled: Cooled) -> list[str]:
     name = pot.model.salt.formula
     said = company_notes(pot, to_C)
-    if zone is None:
+    hot = Cooled.of(pot.model, pot.salt_g, pot.water_g, hot_C, strict=False, others=pot.others)
+    dissolves_g = float(hot.crystals_g - cooled.crystals_g) if int(hot.outcome) != UNKNOWN else 0.0
+    if dissolves_g > 0:
+        said.append(
+            f"At {hot_C:g} °C {float(hot.crystals_g):.3g} g of {hot.solids_g()[0][0]} already stands in the pot, and cooling "
+            f"dissolves {dissolves_g:.3g} g of it: the crop is what the boiling dropped, it needs no seed and no slow cooling."
+        )
+    elif zone is None:
         said.append(f"No temperature of first crystals is known for this composition of {name}.")
     elif zone.is_ice:
         said.append(
@@ -222,10 +229,9 @@ def _before(pot: Pot, hot_C: float, to_C: float, zone: Zone | None, cooled: Cool
             f"{zone.solid} comes first, {last} is what stands at {to_C:g} °C: seed with the first. The change is slow without "
             f"a crystal of {last}: add one when the pot is cold and let it stand before it is drained."
         )
-    hot = Cooled.of(pot.model, pot.salt_g, pot.water_g, hot_C, strict=False, others=pot.others)
     if int(hot.outcome) == UNKNOWN:
         said.append(f"Whether the hot pot is clear at {hot_C:g} °C is not in the data.")
-    elif float(hot.crystals_g) > 0:
+    elif float(hot.crystals_g) > 0 and dissolves_g <= 0:
         said.append(
             f"At {hot_C:g} °C {float(hot.crystals_g):.3g} g of {hot.solids_g()[0][0]} already stands in the pot: "
             f"{'thin it' if zone is None else 'warm or thin it'} until it is clear, or that is the seed."

@@ -117,3 +117,13 @@ def test_ends_without_first_crystals_are_told_apart():
     assert [t.split(" of the ")[0] for t in told] == ["2", "1"]
     assert "ice before" in told[0]
     assert "never clear" in told[1]
+
+
+def test_frost_and_crystals_before_reducing_are_told_only_where_they_are():
+    start = pot("CaCl2", 80.0, 320.0)
+    assert said(Plan.of(start, -0.5), "a dilute pot freezes")
+    assert not said(Plan.of(start, 0.0), "a dilute pot freezes")
+    assert not said(Plan.of(start, 5.0), "before any reducing")
+    assert said(Plan.of(pot("KNO3", 200.0, 300.0), 5.0), "before any reducing")
+    unknown = Plan.of(pot("Zn(NO3)2", 50.0, 450.0), 20.0, ends=[0.2])
+    assert not said(unknown, "before any reducing")

@@ -13,7 +13,8 @@ from crystal.bench.path import SaturationPath
 from crystal.bench.plan import Plan
 from crystal.bench.pot import Pot
 from crystal.bench.set_free import gas_cautions
-from crystal.bench.shift import Shift, company_notes, notes_on
+from crystal.bench.shift import NEAR_ROOM_K, Shift, company_notes, notes_on
+from crystal.bench.supersaturation import Supersaturation
 from crystal.bench.window import Window
 from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
@@ -192,3 +193,46 @@ def test_where_the_direction_is_unknown_no_usual_rule_is_told() -> None:
     assert "even the direction is unknown" in told
     assert "pushes it out" not in told
     assert "pushes it out" in " ".join(company_notes(_pot("FeSO4", 100.0, 250.0, {"H2SO4": 15.0}), 20.0))
+
+
+def test_the_sentence_counts_where_crystals_begin_or_in_the_pot_that_is_cooled() -> None:
+    pot = _pot("CuSO4", 76.0, 340.0, ACID)
+    plan = Plan.of(pot, 25.0)
+    begin = plan.window.saturates
+    assert begin is not None
+    (told,) = (w for w in plan.warnings if "where crystals begin" in w)
+    assert f"As {100 * 20.0 / begin.end_mass_g:.2g} % of the solution where" in told
+    end = pot.with_water(150.0)
+    (told,) = (w for w in SaturationPath.of(pot, 150.0, 25.0).warnings if "that is cooled" in w)
+    assert f"As {100 * 20.0 / end.mass_g:.2g} % of the solution that" in told
+
+
+@pytest.mark.parametrize("sign", [-1, 1])
+def test_parameters_of_25_degC_are_told_only_well_away_from_it(sign) -> None:
+    pot = _pot("CuSO4", 76.0, 340.0, ACID)
+    near, far = (company_notes(pot, 25.0 + sign * (NEAR_ROOM_K + off)) for off in (-0.5, 0.5))
+    assert not [note for note in near if "K away" in note]
+    assert [note for note in far if f"{NEAR_ROOM_K + 0.5:.0f} K away" in note]
+
+
+def test_the_shift_is_told_up_to_both_ends_of_the_data() -> None:
+    pot = _pot("KNO3", 100.0, 300.0, {"NaNO3": 30.0})
+    low, high = pot.model.map.low_C, pot.model.map.high_C
+    assert Shift.of(pot, low) is not None
+    assert Shift.of(pot, high) is not None
+    assert Shift.of(pot, low - 0.1) is None
+    assert Shift.of(pot, high + 0.1) is None
+
+
+@pytest.mark.parametrize(
+    ("salt", "salt_g", "others"),
+    [("KNO3", 90.0, {"NaNO3": 30.0}), ("Na2SO4", 30.0, {"NaCl": 10.0}), ("Na2CO3", 35.0, {"NaCl": 15.0}),
+     ("CuSO4", 60.0, {"H2SO4": 15.0}), ("MgSO4", 90.0, {"Na2SO4": 20.0})],
+)  # fmt: skip
+def test_a_pot_beside_others_is_just_saturated_at_its_first_crystals(salt, salt_g, others) -> None:
+    pot = _pot(salt, salt_g, 180.0, others)
+    first = first_beside(pot.model, pot.others, salt_g, pot.mass_fraction)
+    assert bool(first.found)
+    over = Supersaturation.of(pot, [float(first.temperature_C) + off for off in (-2.0, 0.0, 2.0)])
+    assert_allclose(over.ratio[1], 1.0, atol=2e-3)
+    assert over.ratio[0] > 1.0 > over.ratio[2]

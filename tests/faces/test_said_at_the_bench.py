@@ -111,6 +111,13 @@ def test_a_pot_that_no_heat_clears_is_thinned(told):
     assert "stands in the pot: thin it until" in told("cool", *salt, "--cool-to", "20 degC")
 
 
+def test_a_crop_that_boiling_dropped_needs_no_seed(told, batch):
+    text = told("cool", batch([], LITHIUM))
+    assert "the crop is what the boiling dropped, it needs no seed and no slow cooling" in text
+    assert "No temperature of first crystals" not in text
+    assert "thin it until" not in text
+
+
 def test_seed_is_told_in_plain_digits(told):
     pot = ["Zn(NO3)2", "--holds", "180 g of Zn(NO3)2", "--start", "340 mL", "--reduce-to", "150 mL"]
     text = told(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
@@ -15,8 +15,11 @@ from crystal.data.catalogue import Catalogue
 from crystal.errors import InputError
 from crystal.faces.facts import Given
 from crystal.faces.filing import quoted
-from crystal.faces.solutions import used
+from crystal.faces.solutions import Used, used
 from crystal.physics.equation import Equation
+
+_WORTH_TELLING_PERCENT = 0.5
+"""An excess below this is a balance's own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +41,14 @@ class Prepared:
     """A preparation carried out.
 
     ``made`` is the pot at its end, made up where that was told; ``pot`` the same as a pot to boil down, None where the
-    data do not know its salt. ``added_water_g`` made it up.
+    data do not know its salt. ``added_water_g`` made it up; ``just_enough`` tells of what was told in excess how much would do.
     """
 
     steps: tuple[Reacted, ...]
     made: MadePot
     pot: Pot | None
     added_water_g: float
+    just_enough: tuple[str, ...]
     warnings: tuple[str, ...]
 
 
@@ -88,6 +92,7 @@ class Preparation:
         at_C = ROOM_C if self.at is None else units.temperature_C(self.at.text, what=self.at.what)
         done: list[Reacted] = []
         warnings: list[str] = []
+        enough: list[str] = []
         for number, step in enumerate(self.steps, start=1):
             with self._named(step, number):
                 equation = Equation.parse(step.equation.text)
@@ -106,6 +111,7 @@ class Preparation:
                 )
             done.append(reacted)
             before = f"Step {number}: " if len(self.steps) > 1 else ""
+            enough += [before + one for one in _just_enough(reacted, step.use, uses)]
             said = [*reacted.warnings, *(warning for one in uses for warning in one.warnings)]
             warnings += [before + warning for warning in said]
         made, added = done[-1].pot, 0.0
@@ -124,7 +130,7 @@ class Preparation:
             made = replace(made, water_g=pot.water_g)
         if pot is not None:
             warnings += pot.model.density.warnings(pot.mass_fraction, at_C)
-        return Prepared(tuple(done), made, pot, added, tuple(dict.fromkeys(warnings)))
+        return Prepared(tuple(done), made, pot, added, tuple(enough), tuple(dict.fromkeys(warnings)))
 
     @contextmanager
     def _named(self, step: Step, number: int) -> Iterator[None]:
@@ -149,3 +155,23 @@ class Preparation:
 
 def _share(given: Given) -> float:
     return units.share(given.text, what=given.what)
+
+
+def _just_enough(reacted: Reacted, told: Sequence[Given], uses: Sequence[Used]) -> list[str]:
+    """How much of each reagent in excess would have done, in the terms that it was told in."""
+    said = []
+    for left in reacted.left_over:
+        own = [
+            (given, use.charge)
+            for given, use in zip(told, uses, strict=True)
+            if use.charge.formula == left.formula
+        ]
+        if len(own) != 1 or left.excess_percent < _WORTH_TELLING_PERCENT:
+            continue
+        given, charge = own[0]
+        share = 1.0 - left.excess_g / charge.grams
+        if share > 0.0:
+            read = units.taken(given.text.partition("=")[2], what=given.what)
+            of = left.formula if not read.of else f"{left.formula} of {read.of}"
+            said.append(f"{share * read.value:.3g} {read.kind} of {of} would be just enough.")
+    return said

@@ -444,3 +444,16 @@ def test_a_batch_file_stands_alone(crystal, tmp_path, words, said):
     ran = crystal("react", *words)
     assert ran.code == 2
     assert said in ran.err
+
+
+@pytest.mark.parametrize("amount", ["260 g of 20 % w/w", "0.6 mol", "30 mL of 96 % w/w", "60 g"])
+def test_what_would_be_just_enough_is_just_enough(crystal, amount):
+    words = ("react", "Li2CO3 + H2SO4 -> Li2SO4 + H2O + CO2", "--use", "Li2CO3=37 g", "--use")
+    (told,) = re.findall(
+        r"- ([\d.]+ \w+) of H2SO4(?: of ([^.]+))? would be just enough",
+        crystal(*words, f"H2SO4={amount}").out,
+    )
+    enough = " of ".join(part for part in told if part)
+    left = {one["formula"]: one for one in crystal(*words, f"H2SO4={enough}", "--json").json["left_over"]}
+    assert max(one["excess_percent"] for one in left.values()) < 0.5
+    assert "just enough" not in crystal(*words, f"H2SO4={enough}").out

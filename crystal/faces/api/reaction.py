@@ -60,7 +60,7 @@ class Reaction(Result):
             if heat is not None:
                 lines.append(f"Heat: {three(abs(heat))} kJ {'given off' if heat >= 0 else 'taken up'}.")
             lines += [f"Gas: {three(gas['L'])} L of {gas['formula']}." for gas in step["gas"]]
-        return [*lines, *(f"The pot: {line}" for line in pot_lines(self._done))]
+        return [*lines, *(f"The pot: {line}" for line in pot_lines(self._done)), *self._done.just_enough]
 
     def _remarks(self) -> list[tuple[str, Sequence[str]]]:
         return [("Mind", self.warnings), ("Cautions", self.cautions)]

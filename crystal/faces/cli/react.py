@@ -149,7 +149,7 @@ def _show(console: Console, done: Prepared, catalogue: Catalogue, file: str | No
             show.heading(console, f"Step {number}")
         _show_step(console, one)
     show.heading(console, "The pot")
-    lines = pot_lines(done)
+    lines = [*pot_lines(done), *done.just_enough]
     if done.pot is not None:
         told = "the same command with --save batch.toml, then crystal reduce batch.toml, crystal log, crystal sheet"
         lines.append(f"To plan with it: {told if file is None else f'crystal reduce {file}'}.")

@@ -216,15 +216,17 @@ def composition_of_boiling(boiling: KnownBoiling, temperature_C: float, pressure
     top = float(boiling.temperature_C(high, pressure_kPa)) if high else np.nan
     if not float(boiling_temperature_C(pressure_kPa)) <= temperature_C <= top:
         return float("nan")
+    from scipy.optimize import brentq
+
     wanted = np.log(float(activity_of_boiling(temperature_C, pressure_kPa)))
-    low = 0.0
-    for _ in range(60):
-        middle = (low + high) / 2
-        if np.log(float(boiling.water_activity(middle))) > wanted:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+
+    def over(w: float) -> float:
+        return float(np.log(float(boiling.water_activity(w)))) - wanted
+
+    # At either end what is wanted may be met but for rounding.
+    if over(0.0) <= 0.0:
+        return 0.0
+    return high if over(high) >= 0.0 else float(brentq(over, 0.0, high, xtol=1e-15))
 
 
 def at_least_C(boiling: KnownBoiling, mass_fraction: float, pressure_kPa: float) -> tuple[float, bool]:

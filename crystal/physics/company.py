@@ -27,7 +27,9 @@ from crystal.physics.saturation import Beside
 Floats = NDArray[np.float64]
 
 _ROUNDS = 80
-_SCAN = 401
+_SCAN, _TOGETHER = 401, 64
+"""Temperatures that every pot is looked at first; states that are then looked at together, where there are few pots."""
+
 _CLEAR, _UNTOLD = -1, -2
 _LEAST_MOL = 1e-30
 """Less than this in a pot is no company: far below what any number here could show."""
@@ -174,12 +176,16 @@ class Company:
         some = appears.any(axis=0) & held
         k = np.where(some, len(t) - 2 - np.argmax(appears[::-1], axis=0), 0)
         cold, hot = t[k], t[k + 1]
+        parts = max(_TOGETHER // max(len(w), 1), 1)
+        shares = np.arange(1, parts + 1)[:, None] / (parts + 1)
         for _ in range(_ROUNDS):
             if (hot - cold).max(initial=0.0) < 1e-9:
                 break
-            middle = (cold + hot) / 2
-            solid = self._stands(a, b, middle, each=True) >= 0
-            cold, hot = np.where(solid, middle, cold), np.where(solid, hot, middle)
+            inner = cold + (hot - cold) * shares
+            states = self._stands(np.tile(a, parts), np.tile(b, parts), inner.ravel(), each=True)
+            run = np.cumprod(states.reshape(inner.shape) >= 0, axis=0).sum(axis=0)
+            edges, pot = np.vstack([cold, inner, hot]), np.arange(len(w))
+            cold, hot = edges[run, pot], edges[run + 1, pot]
         which = self._stands(a, b, cold, each=True)
         index = np.array([0, *(p.index for p in self.products.of_solids)], dtype=np.int8)
         solid_index = np.where(some, index[np.maximum(which, 0)], -1).astype(np.int8)

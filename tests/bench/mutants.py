@@ -4,7 +4,7 @@ Needs `pip install cosmic-ray pytest-cov`. From the project's folder:
 
     python tests/bench/mutants.py map OUT         # once: which check runs which line, and how long it takes
     python tests/bench/mutants.py run OUT [N] [PART/PARTS]   # N faults in each module, drawn with a fixed seed
-    python tests/bench/mutants.py again OUT CHECKS...  # those not found once more, by these files of checks first
+    python tests/bench/mutants.py again OUT MODULE=CHECKS ...  # those not found in a module once more, by these checks
     python tests/bench/mutants.py tell OUT        # the score, before and after, and what was not found
 
 Each fault is tried by the checks that run its line, the quickest first, a minute's worth of them at most; a fault in a line
@@ -36,7 +36,7 @@ CHECKS = (
     "tests/test_doctests.py",
     "tests/test_records.py",
 )
-SECONDS, LONGER = 40.0, 300.0
+SECONDS = 40.0
 SEED = 20261127
 COLUMNS = ("module", "operator", "occurrence", "line", "checks", "found", "diff")
 FAULTS = re.compile(
@@ -167,21 +167,21 @@ def run(out: Path, count: int, part: int, parts: int) -> None:
                 file.flush()
 
 
-def again(out: Path, first: list[str]) -> None:
-    """Try what was not found by more checks: files that are named, then all that run the line, for minutes."""
-    seconds = seconds_by_check(out)
+def again(out: Path, words: list[str]) -> None:
+    """Try what was not found in each module named by the checks named with it (comma between), such as new ones."""
+    named = {module: checks.split(",") for module, _, checks in (word.partition("=") for word in words)}
     place = scratch()
-    with open(out / "again.csv", "w", newline="", encoding="utf-8") as file:
+    with open(out / "again.csv", "a", newline="", encoding="utf-8") as file:
         write = csv.writer(file)
-        write.writerow(COLUMNS)
+        if not file.tell():
+            write.writerow(COLUMNS)
         for row in missed(out):
             module, operator, occurrence, line = (row[key] for key in COLUMNS[:4])
+            if module not in named:
+                continue
             where = moved(place / module, operator, int(occurrence), row["diff"])
-            lines = checks_by_line(out, module)
-            checks = sorted(lines.get(int(line)) or lines[0], key=lambda c: seconds.get(c, 1.0))
-            chosen = [*first, *within(checks, seconds, LONGER)]
-            code = 0 if where is None else tried(place, module, operator, where, chosen)[0]
-            write.writerow([module, operator, occurrence, line, len(chosen), code != 0, row["diff"]])
+            code = 0 if where is None else tried(place, module, operator, where, named[module])[0]
+            write.writerow([module, operator, occurrence, line, len(named[module]), code != 0, row["diff"]])
             file.flush()
 
 
@@ -205,7 +205,7 @@ def within(checks: list[str], seconds: dict[str, float], budget: float) -> list[
     total = 0.0
     for check in checks:
         total += seconds.get(check, 1.0)
-        if chosen and (total > budget or len(chosen) >= 400):
+        if chosen and (total > budget or len(chosen) >= 200):
             break
         chosen.append(check)
     return chosen
@@ -220,7 +220,7 @@ def tried(place: Path, module: str, operator: str, occurrence: int, checks: list
     whole = target.read_text(encoding="utf-8")
     before, after = apply_mutation(target, get_operator(operator)(), occurrence)
     try:
-        code = pytest(place, ["-x", *checks], 2 * LONGER) if checks and after else 0
+        code = pytest(place, ["-x", *checks], 10 * SECONDS) if checks and after else 0
     finally:
         target.write_text(whole, encoding="utf-8")
     return code, difference(before, after)

@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 from salts import model
 
 from crystal.bench.batch import Batch, Seen
-from crystal.bench.doubt import SEED, Doubt, Draws
+from crystal.bench.doubt import INSTRUMENTS, SEED, Doubt, Draws
 from crystal.bench.forecast import Forecast
 from crystal.bench.odds import DrawnEnds
 from crystal.bench.plan import Plan
@@ -102,6 +102,13 @@ def test_weighing_instead_of_reading_the_mark_widens_the_range():
     window = found.plan.window
     bought = gains(window, found.draws, found.bet)
     assert all(gain.exact_g >= 0 and gain.with_it_g >= 0 for gain in bought)
+    few = found.draws.first(len(found.draws) // 4)
+    weighed = Bet.of(
+        window, few.with_spread("mass", INSTRUMENTS["kitchen balance"][1]), risk=found.bet.risk, weighed=True
+    )
+    by_name = {gain.name: gain for gain in bought}
+    assert by_name["volume"].with_it == weighed.safe
+    assert by_name["temperature"].with_it != weighed.safe
 
 
 def test_a_better_thermometer_is_worth_something_where_the_night_decides():

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from crystal.bench.separate import Separation, isotherm_percent
+from crystal.bench.separate import Separation, isotherm_percent, liquor_percent
 from crystal.errors import CoverageError, InputError
 from crystal.physics.formula import WATER_G_MOL, molar_mass_g_mol
 from crystal.physics.several import Several
@@ -96,3 +97,21 @@ def test_what_cannot_be_planned_is_refused() -> None:
         Separation.of({"NaCl": 10.0, "KCl": 10.0}, 100.0, 200.0, 5.0)
     with pytest.raises(InputError, match="common ion"):
         isotherm_percent(Several(["KNO3", "NaCl"]), "KNO3", "NaCl", 25.0)
+
+
+@pytest.mark.parametrize(("first", "second"), [("NaCl", "KCl"), ("KCl", "NaCl"), ("KNO3", "KCl")])
+def test_a_liquors_two_salts_are_counted_by_what_each_has_alone(first: str, second: str) -> None:
+    several = Several([first, second])
+    grams = {first: 10.0, second: 20.0}
+    ions = several.ions_of({salt: g / molar_mass_g_mol(salt) for salt, g in grams.items()})
+    assert_allclose(liquor_percent(several, ions, 100.0, first, second), [10.0, 20.0], rtol=1e-9)
+    assert liquor_percent(Several(["KNO3", "NaCl"]), np.ones(4), 100.0, "KNO3", "NaCl") is None
+
+
+def test_only_a_pair_that_does_not_part_is_said_not_to() -> None:
+    parted = Separation.of(*POTS[0])
+    assert parted.turns
+    assert not [text for text in parted.warnings if "not parted this way" in text]
+    thin = Separation.of({"NaCl": 20.4, "KCl": 11.15}, 100.0, 25.5, 25.0)  # where both come together
+    assert not thin.turns
+    assert [text for text in thin.warnings if "not parted this way" in text]

@@ -35,7 +35,7 @@ README = ROOT / "README.md"
 ERRORS = ROOT / "tests" / "bench" / "leave_one_out.csv"
 BEGIN, END = "<!-- proof: tests/bench/proof.py writes this table -->", "<!-- end of proof -->"
 HEADING = ("what was held against what", "n", "found", "aim")
-BATCHES = 1000
+BATCHES = 2400
 """Batches simulated for each arm of the odds."""
 
 

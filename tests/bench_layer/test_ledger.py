@@ -10,7 +10,7 @@ from salts import model
 from crystal.bench.batch import Batch
 from crystal.bench.crops import Crops, Stops
 from crystal.bench.harvest import SATURATED, WATER, Cake, Draining, Harvest, Wash
-from crystal.bench.ledger import Matter
+from crystal.bench.ledger import Ledger, Matter
 from crystal.bench.pot import Pot
 from crystal.bench.purity import joined
 from crystal.bench.rescue import Rescue
@@ -186,3 +186,10 @@ class Bench(RuleBasedStateMachine):
 
 TestBench = Bench.TestCase
 TestBench.settings = settings(max_examples=20, stateful_step_count=12, deadline=None)
+
+
+def test_a_solute_that_only_one_side_has_is_a_gap_of_its_whole_mass():
+    with_acid, without = Matter(1.0, 9.0, {"HCl": 0.25}), Matter(1.0, 9.0)
+    for brought, found in ((with_acid, without), (without, with_acid)):
+        assert Ledger((("pot", brought),), (("liquor", found),)).gap_g == 0.25
+    assert Ledger((("pot", with_acid),), (("liquor", with_acid),)).gap_g == 0.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +14,7 @@ from crystal.bench.batch import Batch, Seen
 from crystal.bench.cooling import Cooled
 from crystal.bench.doubt import Doubt
 from crystal.bench.evidence import Learned, contradictions, learn, next_night
+from crystal.bench.forecast import sharpened
 from crystal.bench.pot import Pot
 from crystal.physics.boiling import Boiling
 
@@ -178,3 +180,18 @@ def test_posterior_agrees_with_plain_rejection(seed):
         mean, spread = now(learned, values)
         assert_allclose(mean, crude.mean(), atol=0.004)
         assert_allclose(spread, crude.std(), rtol=0.25)
+
+
+def test_what_was_learned_is_told_in_its_own_numbers_and_nothing_else_is():
+    learned = seen(mass_g=1.04 * END.mass_g)
+    counted, told = sharpened(learned)
+    middle, off = now(learned, learned.draws.volume)
+    assert f"true volumes are {100 * middle:.3g} ± {100 * off:.2g} % of those read" in told
+    assert "the final temperature" not in told
+    left = float(re.search(r"about (\d+) % of what might have been true still fits", counted)[1])
+    assert left == round(100 * learned.effective_size / len(learned.draws))
+    nothing = sharpened(learn(PLAIN, PLAIN.draws()))
+    assert nothing == [
+        "Counted in: all that may be true fits.",
+        "They say nothing that was not taken already.",
+    ]

@@ -61,6 +61,11 @@ def test_no_fit_has_a_rate_below_nothing(water):
         ([0.0, 1.0], [300.0, 310.0], "water that rises by 10 g an hour"),
         ([0.0, 1.0], [300.0, 300.0], "water that stays the same"),
         ([0.0, 1.0, 1.0], [300.0, 200.0, 100.0], "readings whose times rise"),
+        (
+            [0.0, 2.0, 3.0, 1.5],
+            [400.0, 300.0, 200.0, 100.0],
+            r"got 1\.5 h after 3 h; .* readings whose times rise",
+        ),
         ([0.0, 1.0], [300.0, 200.0], "after the warm-up"),
     ],
 )
@@ -282,3 +287,9 @@ def test_heat_limits_are_told_where_the_boiling_temperature_is_not_known(make):
     assert any("breaks down from about 105 °C" in one and "Keep a thermometer in it" in one for one in said)
     weak = make(pot("FeCl2", 10.0, 400.0), 390.0).warnings
     assert not any("breaks down" in one for one in weak)
+
+
+@pytest.mark.parametrize(("error", "rises"), [([2.0, 2.0, 30.0, 2.0], False), ([30.0, 2.0, 2.0, 2.0], True)])
+def test_a_rise_is_one_beyond_the_errors_of_its_own_two_readings(error, rises):
+    fit = RateFit.of([0.0, 1.0, 2.0, 3.0], [400.0, 300.0, 320.0, 200.0], error, warm_up_h=0.0)
+    assert fit.rises is rises

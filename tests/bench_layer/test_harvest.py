@@ -225,3 +225,9 @@ def test_a_ledger_with_a_hole_shows_it():
         (Matter(others_g={"HCl": 0.125}), 0.125),
     ):
         assert Ledger(start, (("liquor", start[0][1] - lost),)).gap_g == pytest.approx(what)
+
+
+def test_washes_and_their_washings_are_numbered_alike():
+    ledger = Harvest.of(blue(), T, washes=(Wash(10.0, T), Wash(8.0, T))).ledger()
+    assert [name for name, _ in ledger.brought if "wash" in name] == ["wash 1", "wash 2"]
+    assert [name for name, _ in ledger.found if "washings" in name] == ["washings 1", "washings 2"]

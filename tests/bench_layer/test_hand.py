@@ -47,7 +47,7 @@ def test_with_the_maps_own_solubility_it_is_the_maps_own_crop(formula):
 def test_liquor_richer_than_the_crystals_is_refused():
     with pytest.raises(
         InputError,
-        match=r"--solubility: got 200 g/100 g water; .* below the crystals' own composition, 150 g/100 g water",
+        match=r"got 200 g/100 g water; .* below the crystals' own composition, 150 g/100 g",
     ):
         HandCrop.of(100.0, 100.0, 2.0, 0.6)
     assert HandCrop.of(300.0, 100.0, 2.0, 1.0).crystals_g == pytest.approx(100.0)

@@ -282,3 +282,13 @@ def test_json() -> None:
 def test_refused(attempt, message: str) -> None:
     with pytest.raises(InputError, match=message):
         attempt()
+
+
+def test_a_balance_is_taken_to_weigh_to_two_hundredths_of_a_gram() -> None:
+    told = {"aliquot_mL": 10.0, "total_mL": 400.0}
+    solid = Hydrate.parse("CuSO4.5H2O")
+    usual, named, worse = (
+        Assay.by_drying(model("CuSO4"), 2.6, solid, **told, **more)
+        for more in ({}, {"balance_doubt_g": 0.02}, {"balance_doubt_g": 0.2})
+    )
+    assert usual.doubt_g == named.doubt_g < worse.doubt_g

@@ -231,3 +231,10 @@ def test_every_listed_heat_is_of_a_bench_size():
     assert len(hydrates) >= 30
     assert max(abs(heat) for heat in heats.values()) < 160
     assert max(abs(heat) for heat in hydrates.values()) < 100
+
+
+def test_three_readings_of_which_two_are_alike_tell_no_surroundings():
+    with pytest.raises(InputError, match="ever more slowly"):
+        NaturalCooling.of_three((0.0, 90.0), (1.0, 80.0), (2.0, 80.0))
+    with pytest.raises(InputError, match="ever more slowly"):
+        NaturalCooling.of_three((0.0, 90.0), (1.0, 90.0), (2.0, 80.0))

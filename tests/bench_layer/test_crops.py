@@ -255,3 +255,10 @@ def test_a_pot_that_crystallises_only_its_other_salt_gives_no_crop():
     assert found.crops == ()
     assert found.rule in ("sets", "small", "joins")
     assert found.ledger().gap_g < 1e-9
+
+
+def test_half_a_gram_spilled_is_in_the_books():
+    found = Crops.of(Pot(model("KNO3"), 120.0, 300.0), 10.0, spilled_g=0.5, stops=Stops(most=2))
+    spilled = [matter.mass_g for name, matter in found.ledger().found if name == "spilled"]
+    assert 0.5 <= sum(spilled) < 1.0
+    assert found.ledger().gap_g < 1e-9

@@ -11,8 +11,10 @@ from salts import SALTS, model
 
 from crystal.bench.cooling import UNKNOWN
 from crystal.bench.ends import Ends
+from crystal.bench.plan import Plan
 from crystal.bench.pot import Pot
 from crystal.errors import CoverageError
+from crystal.physics.others import Others
 
 ALL = sorted(SALTS)
 
@@ -79,3 +81,9 @@ def test_hot_state_outside_the_data_is_unknown_not_an_error():
     assert ends.hot.outcome[0] == UNKNOWN
     with pytest.raises(CoverageError, match="150 degC is outside the data for KNO3"):
         Ends.of(Pot(model("KNO3"), 50.0, 450.0), [0.4], 150.0)
+
+
+def test_what_is_beside_the_salt_counts_in_the_mass_of_every_end_point():
+    start = Pot(model("KNO3"), 100.0, 300.0, others=Others.of({"NaNO3": 30.0}))
+    ends = Plan.of(start, 10.0, ends=[0.3, 0.4]).ends
+    assert_allclose(ends.end_mass_g, 100.0 + 100.0 * np.array([0.7 / 0.3, 0.6 / 0.4]) + 30.0, rtol=1e-9)

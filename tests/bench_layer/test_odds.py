@@ -11,7 +11,8 @@ from salts import model
 
 from crystal.bench.cooling import Cooled
 from crystal.bench.doubt import Doubt, Draws
-from crystal.bench.odds import DrawnEnds, weighted_quantiles
+from crystal.bench.even import between, place
+from crystal.bench.odds import DrawnEnds, water_g, weighted_quantiles
 from crystal.bench.pot import Pot
 from crystal.physics.others import Others
 
@@ -118,3 +119,23 @@ def test_crystals_of_another_salt_are_none_of_the_crop():
     assert (cooled.outcome == 1).all()
     odds = DrawnEnds.of(start, draws, 10.0, volumes).odds(draws, volumes)
     assert_allclose(odds.crop_expected_g, cooled.crystals_g - cooled.others_crystals_g, rtol=0.01)
+
+
+def test_water_beside_others_fills_each_draws_own_volume():
+    start = Pot(model("KNO3"), 60.0, 240.0, others=Others.of({"HCl": 6.0}))
+    draws = Draws.of(start, 10.0, Doubt(), bed=0.55, n=256)
+    volumes = np.array([250.0, 160.0, 110.0])
+    water = water_g(start, draws, volumes, 20.0, False)
+    density = start.model.density
+    filled = start.others.volume_mL(density, start.salt_g * draws.salt, water, 20.0)
+    planned = start.salt_g / (start.salt_g + start.water_for_volume(volumes, 20.0))
+    error = draws.density_error(np.asarray(density.relative_doubt(planned, 20.0))[:, None])
+    # A liquor denser than the model has it holds more in the same volume.
+    assert_allclose(filled, volumes[:, None] * draws.volume * (1.0 + error), rtol=2e-4)
+
+
+def test_an_even_table_is_read_as_numpy_reads_it():
+    rng = np.random.default_rng(5)
+    x, y = np.linspace(-3.0, 11.0, 37), rng.normal(size=37)
+    at = np.concatenate([rng.uniform(-5.0, 13.0, 500), x])
+    assert_allclose(between(y, *place(x, at)), np.interp(at, x, y), rtol=0, atol=1e-12)

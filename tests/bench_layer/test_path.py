@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
-from salts import SALTS, model
+from salts import SALTS, model, pot
 
 from crystal.bench.path import SaturationPath
 from crystal.bench.pot import Pot
@@ -92,3 +92,11 @@ def test_data_that_end_below_boiling_are_told_and_final_temperature_outside_is_a
     assert any("end at 92.5" in w for w in cool.warnings)
     with pytest.raises(CoverageError, match="outside the data for KNO3"):
         path("KNO3", 0.3, -40.0)
+
+
+def test_a_start_that_is_in_the_data_is_not_said_to_be_outside():
+    inside = SaturationPath.of(pot("KNO3", 100.0, 400.0), 150.0, 10.0)
+    assert not [text for text in inside.warnings if "state of the start" in text]
+    start = Pot(model("Na3PO4"), 20.0, 180.0, model("Na3PO4").map.low_C - 1.0)
+    cold = SaturationPath.of(start, 150.0, 20.0)
+    assert (cold.steps[0].crystals_g is None) == bool([t for t in cold.warnings if "state of the start" in t])

@@ -33,3 +33,9 @@ def test_vessel_that_is_advised_suits():
     (note,) = vessel_notes(1000.0, 300.0, 70.0)
     advised = float(note.split("at most ")[1].split(" mL")[0])
     assert LEAST_READABLE * advised * (1 - 1e-9) <= 70.0
+
+
+def test_how_full_and_how_empty_is_told_in_per_cent():
+    full, empty = vessel_notes(400.0, 390.0, 21.0)
+    assert "fills 98 % of the 400 mL vessel" in full
+    assert "is 5 % of the 400 mL vessel" in empty

@@ -298,3 +298,11 @@ def test_several_refuses_what_it_does_not_know() -> None:
         Several(["FeSO4", "Na2SO4"])
     with pytest.raises(InputError, match="plain salt"):
         Several(["NaCl", "C12H22O11"])
+
+
+@pytest.mark.parametrize("off", [-1.0, 1.0])
+def test_nothing_is_known_beside_others_outside_the_salts_own_data(off):
+    its, others = Model.of(Catalogue.bundled().find("KNO3")), Others.of({"NaNO3": 30.0})
+    t = its.map.low_C + off if off < 0 else its.map.high_C + off
+    assert not bool(look_up_beside(its, others, 100.0, 0.4, t).known)
+    assert bool(look_up_beside(its, others, 100.0, 0.4, t - 2 * off).known)

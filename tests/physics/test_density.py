@@ -17,6 +17,7 @@ from numpy.testing import assert_allclose
 from crystal.data.catalogue import Catalogue
 from crystal.data.records import DensityFit, DensityShare, Phase, Salt
 from crystal.errors import DataError
+from crystal.physics.beyond_fit import ideal_volume_mL_g
 from crystal.physics.density import SolutionDensity
 from crystal.physics.formula import composition_mass_fraction, molar_mass_g_mol
 from crystal.physics.solids import solid_density_g_mL
@@ -316,3 +317,17 @@ def test_solid_density_as_a_last_resort():
     organic, mineral = Salt("KC2H3O2", "potassium acetate"), Salt("CaSO4", "calcium sulfate")
     assert solid_density_g_mL(organic, Phase("KC2H3O2", 0.0))[0] == pytest.approx(1.57, rel=0.14)
     assert solid_density_g_mL(mineral, Phase("CaSO4", 0.0))[0] == pytest.approx(2.96, rel=0.34)
+
+
+def test_a_salt_is_thought_as_large_as_its_wettest_solid_less_that_ones_water():
+    checked = 0
+    for salt in SALTS.values():
+        wet = [p for p in salt.phases if p.waters and p.solid_density_g_mL is not None]
+        if not wet:
+            continue
+        top = max(wet, key=lambda p: p.waters)
+        mass, water = molar_mass_g_mol(salt.formula), 18.0153 * top.waters
+        by_hand = ((mass + water) / top.solid_density_g_mL - water / 0.99705) / mass
+        assert_allclose(ideal_volume_mL_g(salt), by_hand, rtol=2e-3, atol=1e-3)
+        checked += 1
+    assert checked > 30

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from salts import SALTS, model
+from scipy.constants import R
 
 from crystal.data.humidity import PREFERRED, humidity_tables, pair_pressures, practices
 from crystal.physics.humidity import (
@@ -202,3 +203,13 @@ def test_an_estimate_runs_smoothly_from_the_edge_of_the_tables() -> None:
     rh = np.array([one.rh_percent for one in told if one is not None])
     assert {one.basis for one in told if one is not None} == {ESTIMATE}
     assert np.abs(np.diff(rh, 2)).max() < 0.01
+
+
+@pytest.mark.parametrize("hydrate", ["CuSO4.5H2O", "MgSO4.7H2O", "ZnSO4.7H2O"])
+def test_a_pair_is_carried_by_van_t_hoffs_equation(hydrate):
+    pair = Pair.below(hydrate)
+    known = pair.pressure
+    for t in (known.temperature_C - 10.0, known.temperature_C + 7.0):
+        kelvins = 1.0 / (t + 273.15) - 1.0 / (known.temperature_C + 273.15)
+        told = -R * np.log(pair.at(t).rh_percent / known.rh_percent) / kelvins
+        assert told == pytest.approx(1000.0 * pair.heat_kJ_mol, rel=1e-6)

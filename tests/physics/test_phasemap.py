@@ -12,7 +12,9 @@ from numpy.testing import assert_allclose
 from oracle import LIQUID, SlowMap
 from salts import SALTS, model, special_C, special_w, states
 
+from crystal.data.catalogue import Catalogue
 from crystal.errors import CoverageError
+from crystal.physics.model import Model
 from crystal.physics.phasemap import PhaseMap
 
 CLOSURE = 1e-9
@@ -267,3 +269,10 @@ def test_metastable_points_are_used_only_when_asked_for():
     assert not any("7H2O" in s.formula for s in stable.solids)
     asked = PhaseMap.of(SALTS["Na2SO4"], only="Na2SO4.7H2O").at(0.35, 20.0)
     assert_allclose(float(asked.liquor_mass_fraction), 0.3086, atol=1e-9)  # the data's own metastable point
+
+
+def test_a_solid_that_the_map_has_not_has_no_index_and_no_name():
+    its = Model.of(Catalogue.bundled().find("CuSO4"))
+    assert its.solid_index("CuSO4.4H2O") == -1
+    assert its.solid_name(-1) is None
+    assert its.solid_name(its.solid_index("CuSO4.5H2O")) == "CuSO4.5H2O"

@@ -292,3 +292,18 @@ def test_a_balance_is_taken_to_weigh_to_two_hundredths_of_a_gram() -> None:
         for more in ({}, {"balance_doubt_g": 0.02}, {"balance_doubt_g": 0.2})
     )
     assert usual.doubt_g == named.doubt_g < worse.doubt_g
+
+
+def test_first_crystals_in_a_volume_carry_the_doubt_of_its_density_too() -> None:
+    its, t, volume = model("CuSO4"), 25.0, 400.0
+    by_mass = Assay.by_first_crystals(its, t, mass_g=480.0, size_doubt_share=0.0)
+    by_volume = Assay.by_first_crystals(its, t, volume_mL=volume, size_doubt_share=0.0)
+    w, in_w = by_mass.salt_g / 480.0, by_mass.doubt_g / 480.0
+
+    def salt(x: float) -> float:
+        return x * volume * float(its.density.density_g_mL(x, t))
+
+    of_liquor = (salt(w + 1e-5) - salt(w - 1e-5)) / 2e-5 * in_w
+    of_density = by_volume.salt_g * float(its.density.relative_doubt(w, t))
+    assert of_density > 0.0
+    assert_allclose(by_volume.doubt_g, math.hypot(of_liquor, of_density), rtol=1e-4)

@@ -156,7 +156,8 @@ def test_log_by_mass_and_by_volume_agree():
 def test_warnings_of_a_running_pot():
     start = pot("MgSO4", 60.0, 300.0)
     soon = Boildown.of(start, 150.0, log=log((0.5, 320.0), (1.0, 270.0), (1.5, 225.0)))
-    assert any("minutes away at this rate" in one for one in soon.warnings)
+    (told,) = (one for one in soon.warnings if "minutes away at this rate" in one)
+    assert f"The end is {60 * soon.left_h:.0f} minutes away" in told
     maybe = Boildown.of(start, 134.0, log=log((0.5, 320.0), (1.0, 270.0), (1.5, 225.0)))
     assert any("may be only" in one for one in maybe.warnings)
     short = Boildown.of(start, 290.0, power_W=5000.0)

@@ -238,3 +238,11 @@ def test_three_readings_of_which_two_are_alike_tell_no_surroundings():
         NaturalCooling.of_three((0.0, 90.0), (1.0, 80.0), (2.0, 80.0))
     with pytest.raises(InputError, match="ever more slowly"):
         NaturalCooling.of_three((0.0, 90.0), (1.0, 90.0), (2.0, 80.0))
+
+
+def test_what_already_stands_in_the_hot_pot_is_named():
+    cooled = Cooldown.of(pot("NaCl", 150.0, 300.0), 20.0)
+    stands = float(Cooled.of(model("NaCl"), 150.0, 300.0, 100.0).crystals_g)
+    assert any(
+        f"{stands:.3g} g of NaCl already stands in the pot: thin it" in text for text in cooled.warnings
+    )

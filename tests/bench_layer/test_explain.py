@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+
 import pytest
 from numpy.testing import assert_allclose
 
 from bench_layer.scenarios import batch
 from crystal.bench import sentences
 from crystal.bench.batch import Seen
+from crystal.bench.cooling import Cooled
+from crystal.bench.doubt import Doubt
 from crystal.bench.explain import Explanation
 from crystal.bench.forecast import Forecast
 from crystal.bench.plan import Plan
@@ -243,3 +248,18 @@ def test_a_rescue_against_the_plan_tells_what_the_pot_is_taken_for():
     as_planned = Explanation.of(batch("MgSO4.7H2O", 200, 500, 150, 5, "set"))
     assert as_planned.rescue is not None
     assert not [text for text in as_planned.warnings if "for the rescue" in text]
+
+
+def test_a_pot_surely_of_the_salt_told_is_rescued_as_one_reduced_too_far():
+    sure = replace(batch("MgSO4.7H2O", 200, 500, 188, 5, "set"), doubt=Doubt(holds=0.0005))
+    found = Explanation.of(sure)
+    (taken,) = [text for text in found.warnings if "for the rescue the pot is taken" in text]
+    end_mL = float(re.search(r"to have been reduced to ([\d.]+) mL", taken)[1])
+    last_mL = Plan.of(sure.start, 5.0).window.pours_off_down_to.end_volume_mL
+    assert 0.8 * last_mL < end_mL < last_mL * 1.005
+    water = float(sure.start.water_for_volume(end_mL, 20.0)) + found.rescue.add_water_g
+    assert_allclose(
+        found.rescue.crystals_g,
+        float(Cooled.of(sure.start.model, sure.start.salt_g, water, 5.0).crystals_g),
+        rtol=5e-3,
+    )

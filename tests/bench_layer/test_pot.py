@@ -11,6 +11,7 @@ from salts import SALTS, model
 from crystal.bench.pot import Amount, Pot, Strength
 from crystal.errors import InputError
 from crystal.physics.formula import Hydrate
+from crystal.physics.others import Others
 
 PENTA = Hydrate.parse("CuSO4.5H2O").salt_mass_fraction
 
@@ -120,3 +121,18 @@ def test_facts_that_cannot_be_true_are_named(facts, message):
     with pytest.raises(InputError, match=message) as caught:
         Pot.from_facts(model("CuSO4"), **facts)
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("others", [{}, {"HCl": 8.0}])
+@pytest.mark.parametrize(
+    "kind", ["mass_fraction", "g_per_mL", "mol_per_L", "g_per_g_water", "mol_per_kg_water"]
+)
+def test_the_water_of_a_strength_gives_that_strength(kind, others):
+    start = Pot(model("NaCl"), 50.0, 450.0, others=Others.of(others))
+    end = start.with_water(210.0)
+    volume_mL, mol = end.volume_mL(20.0), 50.0 / start.model.molar_mass_g_mol
+    told = {
+        "mass_fraction": 50.0 / end.mass_g, "g_per_mL": 50.0 / volume_mL, "mol_per_L": 1000.0 * mol / volume_mL,
+        "g_per_g_water": 50.0 / 210.0, "mol_per_kg_water": 1000.0 * mol / 210.0,
+    }  # fmt: skip
+    assert_allclose(start.water_for_strength(Strength(kind, told[kind]), 20.0), 210.0, rtol=1e-7)

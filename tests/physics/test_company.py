@@ -306,3 +306,12 @@ def test_nothing_is_known_beside_others_outside_the_salts_own_data(off):
     t = its.map.low_C + off if off < 0 else its.map.high_C + off
     assert not bool(look_up_beside(its, others, 100.0, 0.4, t).known)
     assert bool(look_up_beside(its, others, 100.0, 0.4, t - 2 * off).known)
+
+
+def test_ice_comes_from_a_dilute_pot_beside_others_and_lower_than_without() -> None:
+    its, others = Model.of(Catalogue.bundled().find("KNO3")), Others.of({"NaNO3": 3.0})
+    ice = look_up_beside(its, others, 6.0, 0.03, np.array([-2.6, -0.5]))
+    plain = its.map.look_up(0.03, np.array([-2.6, -0.5]))
+    assert its.map.solids[int(ice.lean_solid[0])].is_ice
+    assert 0.0 < float(ice.lean_solid_fraction[0]) < float(plain.lean_solid_fraction[0])
+    assert float(ice.liquor_fraction[1]) == 1.0

@@ -23,6 +23,9 @@ ROWS = 8
 MOSTLY_HOT = 0.8
 """Share of the cold crop that, standing already in the hot pot, makes it a crop of boiling down, not of cooling."""
 
+_TEMPERATURES = 33
+"""At so many it is looked whether a composition that gives no first crystals is clear somewhere."""
+
 
 @dataclass(frozen=True, eq=False)
 class Plan:
@@ -341,15 +344,19 @@ def _warnings(
 def _without_first_crystals(ends: Ends) -> list[str]:
     """Why cooling gives some end points no first crystals: ice, data that end before, or no clear liquid at all."""
     model, w = ends.start.model, ends.mass_fraction
-    missing = np.array([i for i in range(len(w)) if ends.first_crystals_C(i) is None], dtype=int)
+    first, is_ice = ends.first_solid, np.array([solid.is_ice for solid in model.map.solids])
+    missing = np.flatnonzero(~first.found | is_ice[first.solid])
     if not missing.size:
         return []
-    ice = ends.first_solid.found[missing]
-    grid = np.linspace(model.map.low_C, model.map.high_C, 200)
-    state = look_up_beside(model, ends.start.others, ends.start.salt_g, w[missing, None], grid)
-    clear = state.known & (state.liquor_fraction >= 1.0)
-    cold = clear.any(axis=1) & ~ice
-    solid_hotter = (state.known & ~clear & (np.cumsum(clear, axis=1) > 0)).any(axis=1)
+    ice = first.found[missing]
+    cold, solid_hotter = np.zeros((2, len(missing)), dtype=bool)
+    if not ice.all():
+        # What is clear without crystals coming from it on cooling is clear where the data begin.
+        grid = np.linspace(model.map.low_C, model.map.high_C, _TEMPERATURES)
+        state = look_up_beside(model, ends.start.others, ends.start.salt_g, w[missing[~ice], None], grid)
+        clear = state.known & (state.liquor_fraction >= 1.0)
+        cold[~ice] = clear.any(axis=1)
+        solid_hotter[~ice] = (state.known & ~clear & (np.cumsum(clear, axis=1) > 0)).any(axis=1)
     none = "no temperature of first crystals:"
     why = (
         (ice, "ice before any crystals."),

@@ -230,7 +230,18 @@ def times() -> list[Line]:
 def suite() -> list[Line]:
     """The README's own test command."""
     begun = time.perf_counter()
-    words = [sys.executable, "-m", "pytest", "-q", "-n", "auto", "--dist", "loadfile", "-p", "no:cacheprovider"]
+    words = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-q",
+        "-n",
+        "auto",
+        "--dist",
+        "loadfile",
+        "-p",
+        "no:cacheprovider",
+    ]
     said = subprocess.run(words, cwd=ROOT, capture_output=True, text=True).stdout.splitlines()[-1]
     minutes = (time.perf_counter() - begun) / 60
     passed, failed = (sum(map(int, re.findall(rf"(\d+) {word}", said))) for word in ("passed", "failed"))

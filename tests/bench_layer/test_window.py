@@ -15,6 +15,7 @@ from crystal.bench.cooling import OUTCOMES, SET_SHARE, UNKNOWN, Cooled
 from crystal.bench.pot import Pot
 from crystal.bench.window import Window, runs_at
 from crystal.errors import CoverageError
+from crystal.physics.others import Others
 
 ALL = sorted(SALTS)
 
@@ -191,3 +192,10 @@ def test_nothing_is_claimed_beyond_a_gap_in_the_data():
         window = Window.of(Pot(model(formula), 1.0, 1e4), t)
         for threshold in (window.saturates, window.pours_off_down_to, window.sets_solid_below):
             assert threshold is None or threshold.mass_fraction < runs[gap].from_w
+
+
+def test_a_gap_in_the_data_is_a_gap_beside_others_too():
+    start = Pot(model("Zn(NO3)2"), 40.0, 300.0, others=Others.of({"HCl": 5.0}))
+    words = [band.outcome for band in Window.of(start, -12.0).bands]
+    assert None in words
+    assert {"clear", "crop"} <= set(words)

@@ -291,3 +291,8 @@ def test_salts_and_reagents_share_one_conversion() -> None:
 def test_bad_strengths(attempt, message: str) -> None:
     with pytest.raises(InputError, match=message):
         attempt()
+
+
+def test_more_salt_than_the_whole_weighs_is_refused_with_both_numbers():
+    with pytest.raises(InputError, match=r"got '?1500 g/L in a solution of 1\.2 g/mL.*less than 1200 g/L"):
+        Concentration.of(solute("HCl"), Strength("g_per_mL", 1.5), density_g_mL=1.2)

@@ -20,7 +20,7 @@ ROUNDING = 1e-9
 """Crystals below this share of the pot are rounding where first crystals are just due."""
 
 _SCAN = 1601
-_NARROWINGS, _PARTS = 9, 64
+_NARROWINGS, _PARTS = 6, 64
 _JOINED_WITHIN_K = 1e-6
 
 

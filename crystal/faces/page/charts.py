@@ -13,7 +13,7 @@ from typing import TypeVar
 import numpy as np
 from markupsafe import Markup, escape
 
-from crystal.bench.cooling import OUTCOMES, Cooled
+from crystal.bench.cooling import OUTCOMES
 from crystal.bench.path import SaturationPath
 from crystal.faces.figures.words import formula_text
 from crystal.faces.page.speech import OUNCE_mL, Speech
@@ -97,18 +97,8 @@ def window_svg(stopped: Stopped, say: Speech) -> Markup:
 
 
 def _top(planned: Planned) -> float:
-    _, crystals = _crystal_line(planned)
+    _, crystals = planned.crystal_line
     return 1.12 * float(np.nanmax(crystals, initial=0.0)) or 1.0
-
-
-def _crystal_line(planned: Planned) -> tuple[np.ndarray, np.ndarray]:
-    start, window = planned.batch.start, planned.plan.window
-    volume = np.linspace(planned.low_mL, planned.high_mL, _POINTS)
-    water = np.minimum(np.maximum(start.water_for_volume(volume, window.read_at_C), 0.0), start.water_g)
-    cooled = Cooled.of(
-        start.model, start.salt_g, water, window.cool_to_C, bed=window.bed, strict=False, others=start.others
-    )
-    return volume, np.where(cooled.outcome < 0, np.nan, cooled.crystals_g)
 
 
 def _window_ground(planned: Planned, frame: Frame, odds: Frame, say: Speech) -> str:
@@ -132,7 +122,7 @@ def _window_ground(planned: Planned, frame: Frame, odds: Frame, say: Speech) -> 
     for value in ticks(0.0, frame.y[1], 4):
         y = frame.py(value)
         parts += [_line(LEFT, y, RIGHT, y, "grid"), _text(LEFT - 7, y + 5, f"{value:g}", anchor="end")]
-    volume, crystals = _crystal_line(planned)
+    volume, crystals = planned.crystal_line
     known = ~np.isnan(crystals)
     parts.append(f'<polyline points="{frame.points(volume[known], crystals[known])}" class="crystals"/>')
     parts.append(_text(4, 16, axis("crystals_g", f"at {say.degrees(window.cool_to_C)}"), "label", "start"))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from crystal.bench.batch import Batch
+from crystal.bench.cooling import Cooled
 from crystal.bench.ends import Ends
 from crystal.bench.explain import Explanation
 from crystal.bench.forecast import Forecast
@@ -30,9 +32,10 @@ from crystal.faces.told import Told
 KEPT = 24
 """Pots, and answers, that are remembered."""
 
-_CURVE_POINTS, _CURVE_DRAWS = 72, 1024
+_CURVE_POINTS, _CURVE_DRAWS, _LINE_POINTS = 72, 1024, 160
 _LEAST_mL, _MOST_mL = 1e-2, 1e7
 
+Floats = NDArray[np.float64]
 Texts = tuple[tuple[str, str], ...]
 """Facts by key, so that they can be remembered by."""
 
@@ -51,7 +54,7 @@ class Planned:
     want: Want | None
     wanted_warnings: tuple[str, ...]
 
-    @property
+    @cached_property
     def low_mL(self) -> float:
         """The smallest end volume that the slider reaches."""
         window = self.plan.window
@@ -60,10 +63,27 @@ class Planned:
         low = 0.75 * last.end_volume_mL if last is not None else 0.1 * self.high_mL
         return float(min(max(low, 1.03 * float(dry)), 0.9 * self.high_mL))
 
-    @property
+    @cached_property
     def high_mL(self) -> float:
         """The volume at the start, as it reads where the end volume is read."""
         return float(self.batch.start.volume_mL(self.plan.window.read_at_C))
+
+    @cached_property
+    def crystal_line(self) -> tuple[Floats, Floats]:
+        """End volumes that the slider reaches, mL, and crystals there, g, NaN where the data do not tell."""
+        start, window = self.batch.start, self.plan.window
+        volume = np.linspace(self.low_mL, self.high_mL, _LINE_POINTS)
+        water = np.minimum(np.maximum(start.water_for_volume(volume, window.read_at_C), 0.0), start.water_g)
+        cooled = Cooled.of(
+            start.model,
+            start.salt_g,
+            water,
+            window.cool_to_C,
+            bed=window.bed,
+            strict=False,
+            others=start.others,
+        )
+        return volume, np.where(cooled.outcome < 0, np.nan, cooled.crystals_g)
 
     @property
     def advised(self) -> EndPoint | None:

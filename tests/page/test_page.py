@@ -11,6 +11,7 @@ from urllib.parse import parse_qs, urlencode, urlsplit
 import pytest
 
 from crystal.data.glossary import Glossary
+from crystal.faces.cli import main
 from tests.page.conftest import spaced
 
 POT = {"salt": "Epsom salt", "holds": "200 g of MgSO4.7H2O", "volume": "500 mL", "cool": "5 °C"}
@@ -242,3 +243,30 @@ def test_no_mark_is_shown_for_a_pot_that_is_never_clear(ask):
     assert "no mark: solid stands in it wherever the data tell" in lithium
     assert "Hydrometer at" not in lithium
     assert "Hydrometer at" in answer(ask, stop="250")["html"]
+
+
+def test_the_commands_that_the_page_names_take_the_file_it_saves(ask, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    page = ask("/?" + urlencode(POT)).get_data(as_text=True)
+    named = re.findall(r"<code>crystal (\w+)</code>", page)
+    assert {"log", "cool", "harvest", "crops", "keep", "sheet"} == set(named)
+    (tmp_path / "batch.toml").write_bytes(ask("/batch.toml?" + urlencode({**POT, "to": "240 mL"})).data)
+    more = {"log": ["outcome crop"], "sheet": ["-o", "sheet.html"]}
+    for command in named:
+        assert main([command, "batch.toml", *more.get(command, [])]) == 0, capsys.readouterr().err
+    assert (tmp_path / "sheet.html").exists()
+
+
+def test_a_pot_that_a_reaction_made_opens_on_the_page(ask, tmp_path):
+    told = (
+        "Li2CO3 + H2SO4 -> Li2SO4 + H2O + CO2",
+        "--use",
+        "Li2CO3=37 g",
+        "--use",
+        "H2SO4=246 g of 20 % w/w",
+    )
+    file = tmp_path / "made.toml"
+    assert main(["react", *told, "--make-up-to", "300 mL", "--save", str(file)]) == 0
+    reply = ask("/load", "POST", data={"file": (io.BytesIO(file.read_bytes()), "made.toml")})
+    assert reply.status_code in (200, 302, 303)
+    assert "Li2SO4" in (reply.headers.get("Location", "") + reply.get_data(as_text=True))

@@ -96,15 +96,15 @@ class Forecast:
         >>> bool(found.advised.does_not_pour[0] <= 0.05), found.plan.advice.end == found.bet.end
         (True, True)
         """
-        draws, learned, said, by_margin = batch.draws(), None, [], plan
+        before, learned, said, by_margin = batch.draws(), None, [], plan
         window, weighed = plan.window, batch.end_weighed
         if batch.seen:
-            learned = learn(batch, draws)
-            bet, draws, left_out = careful_bet(window, learned, draws, risk=risk, weighed=weighed)
+            learned = learn(batch, before)
+            bet, draws, left_out = careful_bet(window, learned, before, risk=risk, weighed=weighed)
             said = [*contradictions(learned), *([LEFT_OUT] if left_out else [])]
-            said += untold_first_crystals(batch, batch.draws())
+            said += untold_first_crystals(batch, before)
         else:
-            bet = Bet.of(window, draws, risk=risk, weighed=weighed)
+            bet, draws = Bet.of(window, before, risk=risk, weighed=weighed), before
         end = bet.end or plan.advice.end
         advised = None if end is None else _odds(window, draws, [end.end_volume_mL], weighed)
         why = _why(bet, end, advised)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from crystal.bench.cooling import Cooled
 from crystal.bench.window import EndPoint, Window
 
 Floats = NDArray[np.float64]
@@ -85,14 +84,7 @@ class Advice:
         if w is None:
             a, b = max(spans, key=lambda span: _volume_span(window, span))
             w = (a + b) / 2
-        cooled = Cooled.of(
-            window.start.model,
-            window.start.salt_g,
-            window.start.salt_g * (1 - w) / w,
-            window.cool_to_C,
-            bed=window.bed,
-            others=window.start.others,
-        )
+        cooled = window.cooled(window.start.salt_g * (1 - w) / w)
         end = EndPoint.of(window.start, w, window.read_at_C)
         return cls(end, float(cooled.crystals_g), int(cooled.main_solid), kept, colder)
 
@@ -111,19 +103,14 @@ def _coldest_known(window: Window) -> float:
 def _best(window: Window, w: Floats, colder_C: float) -> tuple[float | None, float]:
     """The composition with most crystals of those that keep the margin."""
     start = window.start
-    salt = start.salt_g
-    water = salt * (1.0 - w) / w
+    water = start.salt_g * (1.0 - w) / w
     volume = start.volume_of(water, window.read_at_C)
     less = start.water_for_volume((1.0 - VOLUME_MARGIN) * volume, window.read_at_C)
     less = np.maximum(less, 0.0)
-    here = Cooled.of(
-        start.model, salt, water, window.cool_to_C, bed=window.bed, strict=False, others=start.others
-    )
+    here = window.cooled(water)
     good = (here.outcome == 1) & (here.crystal_volume_fraction <= BED_SHARE * window.bed)
     for water_then, temperature_C in ((less, window.cool_to_C), (water, colder_C), (less, colder_C)):
-        then = Cooled.of(
-            start.model, salt, water_then, temperature_C, bed=window.bed, strict=False, others=start.others
-        )
+        then = window.cooled(water_then, temperature_C)
         good &= (then.outcome == 1) & (then.ice_g == 0)
     if not good.any():
         return None, 0.0

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from crystal.bench.cooling import Cooled
 from crystal.bench.ends import Ends
 from crystal.bench.shift import Shift
 from crystal.bench.window import EndPoint, Window
@@ -35,16 +34,7 @@ def other_salt_joins(window: Window) -> EndPoint | None:
     count = _SCAN
     for _ in range(_NARROWINGS + 1):
         w = np.linspace(low, high, count)
-        water = start.salt_g * (1.0 - w) / w
-        cooled = Cooled.of(
-            start.model,
-            start.salt_g,
-            water,
-            window.cool_to_C,
-            bed=window.bed,
-            strict=False,
-            others=start.others,
-        )
+        cooled = window.cooled(start.salt_g * (1.0 - w) / w)
         joined = np.flatnonzero(cooled.others_crystals_g > _LEAST_SHARE * cooled.crystals_g)
         if not len(joined):
             return None
@@ -93,13 +83,5 @@ def joined_notes(window: Window, advised: Ends | None, water_g: float | None = N
 
 
 def _salt_stands(window: Window, at: EndPoint) -> bool:
-    start, w = window.start, at.mass_fraction
-    cooled = Cooled.of(
-        start.model,
-        start.salt_g,
-        start.salt_g * (1.0 - w) / w,
-        window.cool_to_C,
-        strict=False,
-        others=start.others,
-    )
-    return bool(cooled.main_solid[()] >= 0)
+    w = at.mass_fraction
+    return bool(window.cooled(window.start.salt_g * (1.0 - w) / w).main_solid[()] >= 0)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from crystal.bench.cooling import LOOSE_BED, OUTCOMES, SET_SHARE, UNKNOWN, Cooled
 from crystal.bench.pot import Pot
@@ -142,6 +142,13 @@ class Window:
             start, cool_to_C, read_at_C, bed, runs,
             first("crop", "thick", "set"), first("thick", "set"), first("set"), tuple(bands),
         )  # fmt: skip
+
+    def cooled(self, water_g: ArrayLike, at_C: float | None = None) -> Cooled:
+        """The pot with so much water, g, cooled as planned unless told; ``unknown`` where the data do not tell."""
+        start, to_C = self.start, self.cool_to_C if at_C is None else at_C
+        return Cooled.of(
+            start.model, start.salt_g, water_g, to_C, bed=self.bed, strict=False, others=start.others
+        )
 
 
 def runs_at(

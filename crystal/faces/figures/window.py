@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from crystal.bench.cooling import OUTCOMES, Cooled
+from crystal.bench.cooling import OUTCOMES
 from crystal.bench.forecast import Forecast
 from crystal.bench.plan import Plan
 from crystal.bench.window import EndPoint, Window
@@ -185,9 +185,7 @@ def crystal_line(window: Window) -> tuple[NDArray[np.float64], NDArray[np.float6
         [np.full(len(p), b.outcome is None) for p, b in zip(parts, window.bands, strict=True)]
     )
     water = start.salt_g * (1.0 - w) / w
-    cooled = Cooled.of(
-        start.model, start.salt_g, water, window.cool_to_C, bed=window.bed, strict=False, others=start.others
-    )
+    cooled = window.cooled(water)
     crystals = np.where(unknown | (cooled.outcome < 0), np.nan, cooled.crystals_g)
     volume = start.volume_of(water, window.read_at_C)
     return volume, crystals, cooled.main_solid

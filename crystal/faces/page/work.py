@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crystal.bench.batch import Batch
-from crystal.bench.cooling import Cooled
 from crystal.bench.ends import Ends
 from crystal.bench.explain import Explanation
 from crystal.bench.forecast import Forecast
@@ -74,15 +73,7 @@ class Planned:
         start, window = self.batch.start, self.plan.window
         volume = np.linspace(self.low_mL, self.high_mL, _LINE_POINTS)
         water = np.minimum(np.maximum(start.water_for_volume(volume, window.read_at_C), 0.0), start.water_g)
-        cooled = Cooled.of(
-            start.model,
-            start.salt_g,
-            water,
-            window.cool_to_C,
-            bed=window.bed,
-            strict=False,
-            others=start.others,
-        )
+        cooled = window.cooled(water)
         return volume, np.where(cooled.outcome < 0, np.nan, cooled.crystals_g)
 
     @property

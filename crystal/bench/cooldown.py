@@ -209,11 +209,15 @@ def _before(pot: Pot, hot_C: float, to_C: float, zone: Zone | None, cooled: Cool
     name = pot.model.salt.formula
     said = company_notes(pot, to_C)
     hot = Cooled.of(pot.model, pot.salt_g, pot.water_g, hot_C, strict=False, others=pot.others)
-    dissolves_g = float(hot.crystals_g - cooled.crystals_g) if int(hot.outcome) != UNKNOWN else 0.0
-    if dissolves_g > 0:
+    hot_g, cold_g = float(hot.crystals_g), float(cooled.crystals_g)
+    stands = hot.solids_g()[0][0] if int(hot.outcome) != UNKNOWN and hot_g > 0 else None
+    last = pot.model.solid_name(int(cooled.main_solid))
+    dissolves = stands is not None and hot_g > cold_g and last in (None, stands)
+    if dissolves:
+        much = f"{hot_g - cold_g:.3g} g of it: the crop is what the boiling dropped, it needs no seed and no slow cooling."
         said.append(
-            f"At {hot_C:g} °C {float(hot.crystals_g):.3g} g of {hot.solids_g()[0][0]} already stands in the pot, and cooling "
-            f"dissolves {dissolves_g:.3g} g of it: the crop is what the boiling dropped, it needs no seed and no slow cooling."
+            f"At {hot_C:g} °C {hot_g:.3g} g of {stands} already stands in the pot, and cooling dissolves "
+            + (much if cold_g > 0 else "all of it: pour the liquor off hot to keep it.")
         )
     elif zone is None:
         said.append(f"No temperature of first crystals is known for this composition of {name}.")
@@ -223,7 +227,6 @@ def _before(pot: Pot, hot_C: float, to_C: float, zone: Zone | None, cooled: Cool
         )
     elif zone.width_K is None and zone.saturated_C > to_C:
         said.append(f"How far {name} can be undercooled is not in the data: watch for the first crystals.")
-    last = pot.model.solid_name(int(cooled.main_solid))
     if zone is not None and not zone.is_ice and to_C < zone.saturated_C and last not in (None, zone.solid):
         said.append(
             f"{zone.solid} comes first, {last} is what stands at {to_C:g} °C: seed with the first. The change is slow without "
@@ -231,9 +234,9 @@ def _before(pot: Pot, hot_C: float, to_C: float, zone: Zone | None, cooled: Cool
         )
     if int(hot.outcome) == UNKNOWN:
         said.append(f"Whether the hot pot is clear at {hot_C:g} °C is not in the data.")
-    elif float(hot.crystals_g) > 0 and dissolves_g <= 0:
+    elif stands is not None and not dissolves:
         said.append(
-            f"At {hot_C:g} °C {float(hot.crystals_g):.3g} g of {hot.solids_g()[0][0]} already stands in the pot: "
+            f"At {hot_C:g} °C {hot_g:.3g} g of {stands} already stands in the pot: "
             f"{'thin it' if zone is None else 'warm or thin it'} until it is clear, or that is the seed."
         )
     if float(cooled.ice_g) > 0:

@@ -246,3 +246,13 @@ def test_what_already_stands_in_the_hot_pot_is_named():
     assert any(
         f"{stands:.3g} g of NaCl already stands in the pot: thin it" in text for text in cooled.warnings
     )
+
+
+def test_a_pot_that_clears_as_it_cools_has_no_crop_that_boiling_dropped():
+    # Lithium sulfate, less soluble hot: at 24.5 mass % crystals stand at 100 °C and none at 20 °C.
+    clears = Cooldown.of(Pot(model("Li2SO4"), 24.5, 75.5), 20.0)
+    said = " ".join(clears.warnings)
+    assert "cooling dissolves all of it: pour the liquor off hot to keep it" in said
+    assert "the crop is what" not in said
+    stays = Cooldown.of(Pot(model("Li2SO4"), 30.0, 70.0), 20.0)
+    assert "the crop is what the boiling dropped" in " ".join(stays.warnings)

@@ -23,7 +23,7 @@ WORTH = 0.01
 MANY_OUTSIDE = 0.01
 
 APART = 0.02
-"""Share by which what was seen must move the pot's mass at a mark before that is said."""
+"""Share by which what was seen must move the pot's mass at a mark before that is said; a judgement, no source."""
 
 LEFT_OUT = (
     "As what was seen does not fit together, the odds and the advice leave it out: that stops earlier. Find out first which "

@@ -22,10 +22,10 @@ MAY_RISE_K = 30.0
 """How far above what is known a strong liquor may boil: limits so near are told; common practice, no source."""
 
 POOR_SHARE = 0.15
-"""A boiling temperature that leaves more of the volume open than this is no mark to go by alone."""
+"""A boiling temperature that leaves more of the volume open than this is no mark to go by alone; a judgement, no source."""
 
 USELESS_SHARE = 0.5
-"""One that leaves more open than this is no mark at all."""
+"""One that leaves more open than this is no mark at all; a judgement, no source."""
 
 BASES_BESIDE = {NONE: None, IONS: "ion interaction of all that is dissolved, at 25 °C"}
 BASES = {
@@ -103,6 +103,23 @@ class Marks:
     water_boils_C: float
     warnings: tuple[str, ...]
     heat_warnings: tuple[str, ...]
+
+    @property
+    def boiling_mark(self) -> tuple[float, float] | None:
+        """Boiling temperature, °C, and its error, K, to boil down to; None where it tells too little of the volume."""
+        if self.boiling_C is None or self.boiling_error_K is None:
+            return None
+        return (
+            None
+            if (self.boiling_error_share or 0.0) > USELESS_SHARE
+            else (self.boiling_C, self.boiling_error_K)
+        )
+
+    @property
+    def no_boiling_mark(self) -> str:
+        """What is said where there is none."""
+        known = self.boiling_error_K
+        return "no mark is known" if known is None else f"no mark, it is known to {known:.0f} K only"
 
     @classmethod
     def of(

@@ -360,7 +360,7 @@ def _without_first_crystals(ends: Ends) -> list[str]:
     none = "no temperature of first crystals:"
     why = (
         (ice, "ice before any crystals."),
-        (cold & ~solid_hotter, f"{none} it stays clear as far down as the data go."),
+        (cold & ~solid_hotter, f"{none} clear as far down as the data go."),
         (cold & solid_hotter, f"{none} clear as far down as the data go, crystals come on heating."),
         (~(ice | cold), f"{none} in the data that composition is never clear."),
     )

@@ -19,7 +19,7 @@ from crystal.faces.solutions import Used, used
 from crystal.physics.equation import Equation
 
 _WORTH_TELLING_PERCENT = 0.5
-"""An excess below this is a balance's own."""
+"""An excess below this is a balance's own; a judgement, no source."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,9 @@ LOCAL_RULES = (
     "Follow local rules; leave disposal, and any work you are unsure of, to licensed or qualified people."
 )
 
+NO_LIQUID_MARK = "no mark, solid stands in it wherever the data tell"
+"""What is said of volume and hydrometer where the pot is never clear."""
+
 PLAIN_TOO = ", --plain leaves it out"
 """What a sentence on others in the pot says of the command line alone."""
 

@@ -214,6 +214,9 @@ def test_the_sheet_has_no_box_for_a_boiling_mark_that_says_nothing(told, batch, 
         file = batch([], ZINC.format(end=end))
         error = json.loads(told("marks", file, "--json"))["boiling_error_volume_percent"]
         assert (error < 50.0) is share
+        said = told("marks", file)
+        assert ("By boiling: no mark, it is known to" in said) is not share
+        assert ("give or take" in said) is share
         told("sheet", file, "-o", str(sheet))
         shown[end] = sheet.read_text(encoding="utf-8")
     assert "<p>boiling temperature: no mark, it is known to" in shown["102 mL"]

@@ -240,7 +240,7 @@ def test_names_of_the_fields_keep_off_the_way_of_the_batch(ask, stop):
 
 def test_no_mark_is_shown_for_a_pot_that_is_never_clear(ask):
     lithium = answer(ask, salt="Li2SO4", holds="55 g", volume="300 mL", cool="20 degC", stop="62")["html"]
-    assert "no mark: solid stands in it wherever the data tell" in lithium
+    assert "no mark, solid stands in it wherever the data tell" in lithium
     assert "Hydrometer at" not in lithium
     assert "Hydrometer at" in answer(ask, stop="250")["html"]
 

@@ -55,7 +55,7 @@ def cooled_warnings(batch: Batch) -> list[str]:
 
 
 COSTLY = 0.10
-"""Share of the crystals that a wash may dissolve before another way of washing is named."""
+"""Share of the crystals that a wash may dissolve before another way of washing is named; a judgement, no source."""
 
 
 def harvest_warnings(found: Harvest, washes: tuple[Wash, ...]) -> list[str]:

@@ -19,7 +19,7 @@ from crystal.faces.cli.output import Answer
 from crystal.faces.cli.request import catalogue_of, told_by
 from crystal.faces.facts import CONTENTS, SIZES, end_water_g, model_of, temperature
 from crystal.faces.heatfacts import Air
-from crystal.faces.words import celsius, grams, millilitres, percent, three
+from crystal.faces.words import NO_LIQUID_MARK, celsius, grams, millilitres, percent, three
 from crystal.physics.model import Model
 from crystal.physics.vapour import boiling_temperature_C
 
@@ -174,18 +174,19 @@ def show_marks(console: Console, marks: Marks, *, tare_g: float | None = None) -
         + "."
     ]
     if marks.never_clear:
-        lines.append("By volume and hydrometer: no mark, solid stands in it wherever the data tell.")
+        lines.append(f"By volume and hydrometer: {NO_LIQUID_MARK}.")
     elif hot is None:
         lines.append(_by_liquid(liquid))
     else:
         lines.append(_by_liquid(hot) + f" Cold it is {millilitres(liquid.volume_mL)} if it stays clear.")
-    if marks.boiling_C is not None and marks.boiling_error_K is not None:
-        lines.append(
-            f"By boiling: {marks.boiling_C:.1f} °C, give or take {marks.boiling_error_K:.1f} K; "
-            f"{marks.boiling_C - marks.water_boils_C:.1f} K above pure water ({marks.boiling_basis})."
-        )
+    boiling = marks.boiling_mark
+    if boiling is None:
+        lines.append(f"By boiling: {marks.no_boiling_mark}.")
     else:
-        lines.append("By boiling: no mark is known.")
+        lines.append(
+            f"By boiling: {boiling[0]:.1f} °C, give or take {boiling[1]:.1f} K; "
+            f"{boiling[0] - marks.water_boils_C:.1f} K above pure water ({marks.boiling_basis})."
+        )
     show.bullets(console, lines)
 
 

@@ -16,6 +16,7 @@ from crystal.faces.page.speech import Speech
 from crystal.faces.page.state import BY_KEY, FIELDS, State
 from crystal.faces.page.work import Stopped
 from crystal.faces.words import (
+    NO_LIQUID_MARK,
     OUTCOME_MEANS,
     grams,
     outcome_word,
@@ -115,19 +116,20 @@ def _marks(stopped: Stopped, say: Speech) -> list[tuple[str, str]]:
     at = say.degrees(liquid.read_at_C)
     rows = [("Balance", f"{grams(marks.end.mass_g)} of solution, the vessel not counted")]
     if marks.never_clear:
-        rows.append(("Volume and hydrometer", "no mark: solid stands in it wherever the data tell"))
+        rows.append(("Volume and hydrometer", NO_LIQUID_MARK))
     else:
         rows += [
             (f"Volume at {at}", say.volume(liquid.volume_mL)),
             (f"Hydrometer at {at}", f"{liquid.density_g_mL:.3f} g/mL"),
         ]
-    if marks.boiling_C is not None and marks.boiling_error_K is not None:
-        rise = marks.boiling_C - marks.water_boils_C
-        error = 1.8 * marks.boiling_error_K if say.fahrenheit else marks.boiling_error_K
+    if marks.boiling_mark is not None:
+        boils_C, error_K = marks.boiling_mark
+        rise = boils_C - marks.water_boils_C
+        error = 1.8 * error_K if say.fahrenheit else error_K
         rows.append(
             (
                 "Boils at",
-                f"{say.degrees(marks.boiling_C)} ± {error:.1f}, "
+                f"{say.degrees(boils_C)} ± {error:.1f}, "
                 f"{1.8 * rise if say.fahrenheit else rise:.1f} {'°F' if say.fahrenheit else 'K'} above water",
             )
         )

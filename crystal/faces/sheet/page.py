@@ -8,13 +8,14 @@ from html import escape
 
 import crystal
 from crystal.bench.harvest import DRAINED, PRESSED, SUCTION
-from crystal.bench.marks import USELESS_SHARE, Liquid
+from crystal.bench.marks import Liquid
 from crystal.faces.advised import odds_line
 from crystal.faces.cli.show import pot_line
 from crystal.faces.sheet.charts import path_svg, window_svg
 from crystal.faces.sheet.contents import SheetContents
 from crystal.faces.titles import term_of
 from crystal.faces.words import (
+    NO_LIQUID_MARK,
     celsius,
     grams,
     millilitres,
@@ -184,19 +185,18 @@ def _marks(contents: SheetContents) -> str:
     marks = contents.marks
     lines = [_tick(f"balance: vessel {_line(14)} g + <b>{_e(grams(marks.end.mass_g))}</b> = {_line(14)} g")]
     if marks.never_clear:
-        lines.append("volume and hydrometer: no mark, solid stands in it wherever the data tell")
+        lines.append(f"volume and hydrometer: {NO_LIQUID_MARK}")
     for liquid in (marks.hot, marks.liquid):
         if liquid is not None and not marks.never_clear:
             of_clear = contents.stands_at_reading and liquid is marks.liquid
             lines += [_tick(line) for line in _by_liquid(liquid, of_clear=of_clear)]
-    if marks.boiling_C is None or marks.boiling_error_K is None:
-        lines.append("boiling temperature: no mark is known")
-    elif (marks.boiling_error_share or 0.0) > USELESS_SHARE:
-        lines.append(f"boiling temperature: no mark, it is known to {marks.boiling_error_K:.0f} K only")
+    boiling = marks.boiling_mark
+    if boiling is None:
+        lines.append(f"boiling temperature: {marks.no_boiling_mark}")
     else:
         mark = (
-            f"boiling at <b>{marks.boiling_C:.1f} °C</b> ± {marks.boiling_error_K:.1f} K, "
-            f"{marks.boiling_C - marks.water_boils_C:.1f} K above water's {_line()} °C here"
+            f"boiling at <b>{boiling[0]:.1f} °C</b> ± {boiling[1]:.1f} K, "
+            f"{boiling[0] - marks.water_boils_C:.1f} K above water's {_line()} °C here"
         )
         lines.append(_tick(mark))
     return _paragraphs(lines)
@@ -315,7 +315,7 @@ def _room(contents: SheetContents, cautions: Sequence[str], paper: str) -> tuple
     def lines(texts: Iterable[str], letters: int) -> int:
         return sum(-(-len(text) // letters) for text in texts)
 
-    marks = 2 + 3 * (1 if contents.marks.hot is None else 2) + (contents.marks.boiling_C is not None)
+    marks = 2 + 3 * (1 if contents.marks.hot is None else 2) + (contents.marks.boiling_mark is not None)
     cooling = 1 if contents.cooldown is None or contents.cooldown.controlled is None else 8
     mind = -(-lines(contents.warnings, _LETTERS_A_HALF_LINE) // 2) + 1
     type_mm = (

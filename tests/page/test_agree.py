@@ -155,7 +155,9 @@ def test_page_and_command_line_agree(ask, capsys, batch):
     assert grams(marks["mass_g"]) in html
     if marks["boiling_degC"] is not None:
         useless = (marks["boiling_error_volume_percent"] or 0.0) > 50.0
-        assert (f"{round(marks['boiling_degC'], 1):g} °C ± {marks['boiling_error_K']:.1f}" in html) is not useless
+        assert (
+            f"{round(marks['boiling_degC'], 1):g} °C ± {marks['boiling_error_K']:.1f}" in html
+        ) is not useless
 
 
 SAVED = {
